@@ -1,0 +1,1 @@
+"""The full-screen board: draws Snapshots, sends operators' steps to the journal."""

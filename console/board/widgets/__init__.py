@@ -1,0 +1,1 @@
+"""The board's widgets: each draws one thing and only draws."""

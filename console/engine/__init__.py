@@ -1,0 +1,1 @@
+"""The margin engine: readings, plan and steps in, one Snapshot out. Pure."""

@@ -1,0 +1,71 @@
+"""What one instrument last said, when, and how far it can be trusted.
+
+Feeds make these, the engine reads them; they stand below both. ``current`` is what the newest word of the
+channel was worth; ``last_good`` is the newest value that passed every check, with its own time, and is kept
+however old it grows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+
+
+class Quality(Enum):
+    """How far a reading or a feed can be trusted."""
+
+    GOOD = "good"
+    SUSPECT = "suspect"
+    STALE = "stale"
+    MISSING = "missing"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reading:
+    """One channel at one moment."""
+
+    channel: str
+    quality: Quality
+    why: str = ""
+    """Why it is not good: what was found and what was due. Empty when it is good."""
+    value_si: float | None = None
+    """The last good value; None where there never was one."""
+    at_s: float | None = None
+    """When that value was measured, seconds since the epoch; None with ``value_si``."""
+
+    def age_s(self, now_s: float) -> float | None:
+        """Age of the last good value."""
+        return None if self.at_s is None else now_s - self.at_s
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FeedState:
+    """All that a source knows at one moment."""
+
+    source: str
+    """What it is, as a person would call it: ``state file tern.json``, ``simulated craft``."""
+    at_s: float | None
+    """The newest time the source itself gave for its readings; None before the first."""
+    quality: Quality
+    """Of the source as a whole: good, suspect (its last word could not be used), stale, missing."""
+    faults: tuple[str, ...]
+    """What is wrong with the source or in its last word, one sentence each, in a fixed order."""
+    readings: Mapping[str, Reading]
+    """One for every channel of the craft, in the craft's order."""
+
+    def age_s(self, now_s: float) -> float | None:
+        """Age of the newest readings."""
+        return None if self.at_s is None else now_s - self.at_s
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CabinReading:
+    """One measured property of the cabin, for showing."""
+
+    name: str
+    """pressure, oxygen, carbon_dioxide or temperature."""
+    value_si: float | None
+    quality: Quality
+    age_s: float | None
+    """None for a constant of the config."""

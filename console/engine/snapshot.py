@@ -1,0 +1,204 @@
+"""The one answer of the engine: everything that board, commands and reports show, frozen.
+
+Times are seconds since the scenario's epoch, amounts in the supply's SI unit. What cannot be known is None
+with the reason in ``why``: never 0, never NaN, never a guess.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from enum import Enum
+
+from console.craft.model import LoadState, StoreState
+from console.engine.reading import CabinReading, FeedState, Quality
+from console.units import Unit
+
+
+class Band(Enum):
+    """How bad a margin is, worst last. 14 CFR 25.1322: warning = act now, caution = act later."""
+
+    NOMINAL = "nominal"
+    ADVISORY = "advisory"
+    CAUTION = "caution"
+    WARNING = "warning"
+
+    @property
+    def severity(self) -> int:
+        """0 for nominal up to 3 for warning."""
+        return list(Band).index(self)
+
+
+class RateSource(Enum):
+    """Where a rate comes from."""
+
+    MEASURED = "measured"
+    MODEL = "model"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Interval:
+    """A value with the low and high end of its 90 % interval. None: no upper end, or it never comes."""
+
+    p05: float | None
+    p50: float | None
+    p95: float | None
+
+
+class LineKind(Enum):
+    """What a line of the ledger is."""
+
+    ON_BOARD = "on board"
+    PROTECTED = "protected"
+    ISOLATED = "isolated"
+    RESIDUAL = "residual"
+    RESERVE = "reserve"
+    USE = "use"
+    LOAD = "load"
+    EVENT = "event"
+    TRANSFER = "transfer"
+    OPENED = "opened"
+    LEFT = "left at need"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LedgerLine:
+    """One line of the way from on board to what is left at need."""
+
+    kind: LineKind
+    name: str
+    amount_si: float
+    """Signed: what is taken is negative. On board plus all lines between equals what is left."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StoreStatus:
+    """One store as it is known now."""
+
+    name: str
+    state: StoreState
+    on_board_si: float | None
+    residual_si: float | None
+    basis: str
+    """How the quantity is known: ``quantity``, ``pressure``, ``charge used``, ``capacity``, ``none``."""
+    quality: Quality
+    age_s: float | None
+    """Age of the oldest reading behind it; None where no reading is."""
+    why: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SupplyStatus:
+    """One supply: what is there, how long it lasts, by how much that makes it."""
+
+    name: str
+    unit: Unit
+    rate_unit: Unit
+    on_board_si: float | None
+    protected_si: float | None
+    isolated_si: float | None
+    """Aboard behind a shut valve: not counted in ``usable_si`` until it is opened."""
+    residual_si: float | None
+    """Of the feeding stores."""
+    reserve_si: float
+    usable_si: float | None
+    quality: Quality
+    age_s: float | None
+    """Age of the oldest reading behind the quantity; None where it rests on no reading."""
+    rate_now_si_per_s: float | None
+    rate_now_source: RateSource | None
+    rate_plan_si_per_s: float | None
+    """What the model says for the configuration commanded now."""
+    endurance_now_s: Interval | None
+    endurance_plan_s: Interval | None
+    runs_out_at_s: float | None
+    """Under the plan, central case; None where it does not run out or is not known."""
+    margin_s: Interval | None
+    left_at_need_si: Interval | None
+    allowance_si_per_s: float | None
+    lasts_probability: float | None
+    band: Band | None
+    """None where the margin is not known."""
+    why: str
+    """Sentences a person reads beside the figures: why a figure is missing, stale, or surprising."""
+    stores: tuple[StoreStatus, ...]
+    ledger: tuple[LedgerLine, ...]
+    """Empty where the quantity is not known."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Need:
+    """Until when every supply must last, and the option that sets it."""
+
+    option: str
+    at_s: float
+    in_s: float
+    arrival_s: float
+    recovery_s: float
+    hold_s: float
+    decide_by_s: float | None
+    delta_v_m_per_s: float | None
+    delta_v_left_m_per_s: float | None
+    """What the usable propellant still gives; None where the craft has no propulsion or it is not known."""
+    note: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LoadStatus:
+    """One load as it is commanded now."""
+
+    name: str
+    title: str
+    supply: str
+    state: LoadState
+    draw_si_per_s: float
+    priority: int
+    by_step: bool
+    """Whether a logged step put it there; else the plan's level did."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Coming:
+    """Something of the plan that lies ahead."""
+
+    name: str
+    at_s: float
+    in_s: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Snapshot:
+    """Everything at one moment."""
+
+    scenario: str
+    """The scenario's slug."""
+    craft_name: str
+    epoch: datetime
+    at_s: float
+    feed: FeedState
+    need: Need
+    shortest: str | None
+    """Name of the supply with the least margin (low end); None where no margin is known."""
+    supplies: Mapping[str, SupplyStatus]
+    unknown: tuple[str, ...]
+    """Supplies whose margin is not known, which could be shorter than ``shortest``."""
+    phase: str
+    level: str
+    """The plan's level in this phase."""
+    level_differs: int
+    """How many loads logged steps hold in another state than that level's."""
+    loads: tuple[LoadStatus, ...]
+    next_phase: Coming | None
+    next_event: Coming | None
+    watch: str | None
+    """Who has the board by the plan."""
+    cabin: tuple[CabinReading, ...]
+
+    def supply(self, name: str) -> SupplyStatus:
+        """The supply of that name.
+
+        Raises:
+            KeyError: the craft has no such supply.
+        """
+        return self.supplies[name]

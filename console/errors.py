@@ -1,0 +1,71 @@
+"""What can be wrong with what a person gave us, said so that the person can mend it.
+
+One base class; one leaf for each part of the house. ``cli.main`` alone prints them and picks exit codes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+class EnduranceError(Exception):
+    """Base of every error that is the input's or the surroundings' and not a defect of the program."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fault:
+    """One thing that is wrong in one place of one file."""
+
+    file: str
+    """The file's name, as the person would look for it."""
+    place: str
+    """The path of keys inside the file, such as ``supplies.oxygen.stores.o2-1.volume``, or a line."""
+    found: str
+    """What stands there now."""
+    expected: str
+    """What to write instead."""
+
+    def __str__(self) -> str:
+        where = f"{self.file}: {self.place}" if self.place else self.file
+        return f"{where}: found {self.found}; {self.expected}"
+
+
+class ScenarioError(EnduranceError):
+    """A scenario cannot be used; carries every fault that was found, in the files' order."""
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        self.faults = faults
+        super().__init__("\n".join(str(fault) for fault in faults))
+
+
+class UnitsError(EnduranceError):
+    """A text is no quantity, or a quantity of the wrong dimension.
+
+    ``found`` and ``expected`` are kept apart so that the caller can add the place.
+    """
+
+    def __init__(self, found: str, expected: str) -> None:
+        self.found = found
+        self.expected = expected
+        super().__init__(f"found {found}; {expected}")
+
+
+class InstantError(EnduranceError):
+    """A text is no instant that we accept."""
+
+    def __init__(self, found: str, expected: str) -> None:
+        self.found = found
+        self.expected = expected
+        super().__init__(f"found {found}; {expected}")
+
+
+class FeedError(EnduranceError):
+    """A source of readings cannot be used at all (what is wrong inside one is a fault it reports)."""
+
+
+class JournalError(EnduranceError):
+    """The journal cannot be opened, read or written."""
+
+
+class UsageError(EnduranceError):
+    """A command's words do not make sense together."""

@@ -1,0 +1,1 @@
+"""From a file or a simulated craft to readings with their time and quality."""

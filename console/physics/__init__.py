@@ -1,0 +1,1 @@
+"""Pure functions of the physics: floats in, floats out, each with its source."""

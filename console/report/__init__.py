@@ -1,0 +1,1 @@
+"""A Snapshot as text and as JSON."""
