@@ -7,6 +7,7 @@ did); a phase that leaves the load alone leaves the step standing.
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -88,19 +89,19 @@ class Configuration:
         """The state of every store, in the craft's order."""
         return {name: _last(course, at_s) for name, course in self._stores.items()}
 
+    def stores_before(self, at_s: float) -> dict[str, StoreState]:
+        """The state of every store just before a moment, as what happens at it finds them."""
+        return self.stores_at(math.nextafter(at_s, -math.inf))
+
     def segments(self, start_s: float, until_s: float) -> tuple[Segment, ...]:
         """From one moment on, the stretches in which nothing changes; the last one never ends.
 
         Changes after ``until_s`` are left out: what holds then holds for ever.
         """
-        moments = {start_s}
-        courses = (
-            *self._loads.values(),
-            *self._stores.values(),
-            [(phase.start_s, None) for phase in self._phases],
-        )
-        for course in courses:
-            moments.update(at_s for at_s, _ in course if start_s < at_s < until_s)
+        moves = [phase.start_s for phase in self._phases]
+        moves.extend(at_s for course in self._loads.values() for at_s, _ in course)
+        moves.extend(at_s for course in self._stores.values() for at_s, _ in course)
+        moments = {start_s, *(at_s for at_s in moves if start_s < at_s < until_s)}
         starts = sorted(moments)
         ends = [*starts[1:], float("inf")]
         return tuple(

@@ -194,6 +194,8 @@ class Snapshot:
     watch: str | None
     """Who has the board by the plan."""
     cabin: tuple[CabinReading, ...]
+    notices: tuple[str, ...] = ()
+    """What is amiss with neither feed nor supply, such as a logged step on a load the craft lacks."""
 
     def supply(self, name: str) -> SupplyStatus:
         """The supply of that name.

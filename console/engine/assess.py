@@ -1,0 +1,193 @@
+"""The margin engine's one door: everything known at one moment in, one Snapshot out.
+
+Pure: no file, no clock, no randomness but the seed it is given; the same arguments give the same Snapshot
+to the bit. Bands remember between looks, so their memory goes in and comes out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from console.craft.model import Craft, Store, Supply
+from console.craft.plan import Plan, phase_at
+from console.engine.bands import BandMemory, next_bands
+from console.engine.carry import carried_forward
+from console.engine.configuration import Configuration, ConfigurationChange
+from console.engine.forecast import Draws
+from console.engine.jumps import jumps_between
+from console.engine.planned_rate import RATE_EFFECT, feeding
+from console.engine.planned_use import PlannedUse, planned_use
+from console.engine.quantity import StoreQuantity, store_quantity
+from console.engine.rate_now import RateNow, rate_now
+from console.engine.reading import FeedState
+from console.engine.snapshot import Snapshot, SupplyStatus
+from console.engine.supply import Holding, Outlook, holding, outlook
+from console.engine.surroundings import (
+    cabin_pressure_pa,
+    cabin_readings,
+    load_statuses,
+    loads_differing,
+    need_of,
+    next_event,
+    next_phase,
+    watch_name,
+)
+
+DEFAULT_DRAWS = Draws(seed=20410602, count=2000)
+"""Enough samples that the ends of the interval stand still to about 1 % of its width."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Situation:
+    """All that an assessment depends on."""
+
+    slug: str
+    craft: Craft
+    plan: Plan
+    feed: FeedState
+    changes: tuple[ConfigurationChange, ...]
+    """Logged steps, in the journal's order."""
+    notices: tuple[str, ...] = ()
+    """What whoever gathered this has to say to whoever reads the Snapshot."""
+    at_s: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Assessment:
+    """A Snapshot, and what the next assessment must be given to go on from this one."""
+
+    snapshot: Snapshot
+    bands: Mapping[str, BandMemory]
+
+
+def assess(
+    situation: Situation, bands: Mapping[str, BandMemory] | None = None, draws: Draws = DEFAULT_DRAWS
+) -> Assessment:
+    """Assess every supply under the committed option.
+
+    Args:
+        situation: what is known.
+        bands: the memory that the assessment before this one returned; None for the first.
+        draws: samples and seed; ``Draws(seed=0, count=0)`` is the central case alone.
+    """
+    craft, plan, at_s = situation.craft, situation.plan, situation.at_s
+    option = plan.options[plan.committed]
+    phases = plan.phases_under(option)
+    events = tuple(event for event in plan.events_under(option) if event.at_s <= option.need_s)
+    changes = tuple(change for change in situation.changes if change.at_s <= at_s)
+    configuration = Configuration(craft, phases, events, changes)
+    stores_now = configuration.stores_at(at_s)
+    pressure_pa = cabin_pressure_pa(craft, situation.feed)
+    quantities = _quantities(situation, changes)
+    carried = carried_forward(craft, configuration, events, quantities, pressure_pa, at_s)
+    use = planned_use(craft, configuration, at_s, pressure_pa)
+    jumps = jumps_between(craft, configuration, events, quantities, at_s, option.need_s)
+
+    memory: dict[str, BandMemory] = {}
+    supplies: dict[str, SupplyStatus] = {}
+    lows: dict[str, float] = {}
+    for supply in craft.supplies.values():
+        held = holding(supply, quantities, stores_now, carried, at_s)
+        now = _rate_now(situation, supply, use, feeding(supply, stores_now))
+        own = tuple(jump for jump in jumps if jump.supply == supply.name)
+        ahead = outlook(supply, held, now, use, own, option, draws, at_s)
+        if ahead.band_margin_s is not None:
+            lows[supply.name] = ahead.band_margin_s
+            before = (bands or {}).get(supply.name)
+            memory[supply.name] = next_bands(supply.bands, before, ahead.band_margin_s, at_s)
+        supplies[supply.name] = _status(supply, held, now, use, ahead, memory.get(supply.name))
+
+    phase = phase_at(phases, at_s)
+    snapshot = Snapshot(
+        scenario=situation.slug,
+        craft_name=craft.name,
+        epoch=craft.epoch,
+        at_s=at_s,
+        feed=situation.feed,
+        need=need_of(craft, option, supplies, at_s),
+        shortest=min(lows, key=lambda name: lows[name], default=None),
+        supplies=supplies,
+        unknown=tuple(name for name in craft.supplies if name not in lows),
+        phase=phase.name,
+        level=phase.level,
+        level_differs=loads_differing(craft, configuration, phase, at_s),
+        loads=load_statuses(craft, configuration, at_s),
+        next_phase=next_phase(phases, at_s),
+        next_event=next_event(events, at_s),
+        watch=watch_name(plan.watches, at_s),
+        cabin=cabin_readings(craft, situation.feed, at_s),
+        notices=situation.notices,
+    )
+    return Assessment(snapshot=snapshot, bands=memory)
+
+
+def _quantities(situation: Situation, changes: tuple[ConfigurationChange, ...]) -> dict[str, StoreQuantity]:
+    logged: dict[str, float] = {}
+    for change in changes:
+        for store, amount_si in change.used_si.items():
+            logged[store] = logged.get(store, 0.0) + amount_si
+    return {
+        store.name: store_quantity(
+            store,
+            supply.unit,
+            situation.feed.readings,
+            situation.craft.channels,
+            logged.get(store.name, 0.0),
+            situation.at_s,
+        )
+        for supply in situation.craft.supplies.values()
+        for store in supply.stores
+    }
+
+
+def _rate_now(
+    situation: Situation, supply: Supply, use: PlannedUse, feeding_stores: tuple[Store, ...]
+) -> RateNow:
+    lines = use.supplies[supply.name]
+    effective = float(lines.total_si_per_s()[0])
+    rate_effect = sum(
+        float(rate)
+        for key, rate in zip(lines.keys, lines.rates_si_per_s[:, 0], strict=True)
+        if key.name == RATE_EFFECT
+    )
+    return rate_now(
+        supply,
+        feeding_stores,
+        situation.feed.readings,
+        situation.craft.channels,
+        effective - rate_effect,
+        effective,
+    )
+
+
+def _status(
+    supply: Supply, held: Holding, now: RateNow, use: PlannedUse, ahead: Outlook, memory: BandMemory | None
+) -> SupplyStatus:
+    return SupplyStatus(
+        name=supply.name,
+        unit=supply.unit,
+        rate_unit=supply.rate_unit,
+        on_board_si=held.on_board_si,
+        protected_si=held.protected_si,
+        isolated_si=held.isolated_si,
+        residual_si=held.residual_si,
+        reserve_si=supply.reserve_si,
+        usable_si=held.usable_si,
+        quality=held.quality,
+        age_s=held.age_s,
+        rate_now_si_per_s=now.rate_si_per_s,
+        rate_now_source=now.source,
+        rate_plan_si_per_s=float(use.supplies[supply.name].total_si_per_s()[0]),
+        endurance_now_s=ahead.endurance_now_s,
+        endurance_plan_s=ahead.endurance_plan_s,
+        runs_out_at_s=ahead.runs_out_at_s,
+        margin_s=ahead.margin_s,
+        left_at_need_si=ahead.left_at_need_si,
+        allowance_si_per_s=ahead.allowance_si_per_s,
+        lasts_probability=ahead.lasts_probability,
+        band=None if memory is None else memory.band,
+        why="; ".join((*ahead.why, *held.why)),
+        stores=held.stores,
+        ledger=ahead.ledger,
+    )

@@ -1,0 +1,206 @@
+"""What the model says is taken from each supply while nothing changes: loads, crew, leak, cooling, the rest.
+
+Switching a load off lowers the current, and, where its heat is carried away by evaporating water, the water
+too: both come from the same segment here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from console.craft.model import (
+    Activity,
+    Craft,
+    HeatSource,
+    LoadState,
+    Metabolic,
+    PersonRates,
+    Store,
+    StoreState,
+    Supply,
+    Use,
+)
+from console.engine.configuration import Segment
+from console.engine.snapshot import LineKind
+from console.physics.battery import bank_draw_a
+from console.physics.cooling import water_for_heat_kg_per_s
+from console.physics.leak import leak_kg_per_s
+from console.physics.metabolism import crew_rates
+from console.units import Dimension
+
+LOADS_FACTOR = "loads"
+"""Key of the one uncertainty that all loads share."""
+
+
+RATE_EFFECT = "rate effect of the batteries"
+"""Name of the line for what batteries lose by giving faster than rated."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class RateLine:
+    """One use of one supply at one rate."""
+
+    supply: str
+    kind: LineKind
+    name: str
+    rate_si_per_s: float
+    factors: tuple[str, ...]
+    """Keys of the uncertain factors that multiply it."""
+
+
+def use_factor(use_name: str) -> str:
+    """The key of a use's own uncertainty."""
+    return f"use {use_name}"
+
+
+def factor_spreads(craft: Craft) -> dict[str, float]:
+    """One standard deviation of every uncertain factor, as a fraction."""
+    spreads = {LOADS_FACTOR: craft.load_spread_fraction}
+    spreads.update({use_factor(use.name): use.spread_fraction for use in craft.uses})
+    return spreads
+
+
+def rate_lines(craft: Craft, segment: Segment, cabin_pressure_pa: float | None) -> tuple[RateLine, ...]:
+    """Every use of every supply in one segment.
+
+    Args:
+        craft: the craft.
+        segment: what is switched how, and who does what.
+        cabin_pressure_pa: for leaks in proportion to it; None where it is not known, and then a leak is taken
+            at its reference pressure.
+    """
+    crew = crew_rates(segment.crew, craft.person_rates)
+    lines = [
+        *_load_lines(craft, segment.loads),
+        *(line for supply in craft.supplies.values() for line in _rate_effect(craft, supply, segment)),
+    ]
+    loads_heat_w = heat_of_loads_w(craft, segment.loads)
+    for use in craft.uses:
+        lines.extend(_use_lines(use, segment.crew, crew, loads_heat_w, cabin_pressure_pa))
+    return tuple(line for line in lines if line.rate_si_per_s != 0.0)
+
+
+def heat_of_loads_w(craft: Craft, states: Mapping[str, LoadState]) -> float:
+    """Heat that the loads leave for the cooling to carry away, W."""
+    return sum(
+        load.draw_si_per_s(states[load.name]) * _volts(craft.supplies[load.supply]) * load.heat_fraction
+        for load in craft.loads.values()
+    )
+
+
+def effective_draw_si_per_s(supply: Supply, stores: Iterable[Store], total_si_per_s: float) -> float:
+    """What a draw costs the stores that share it, with the rate effect of its batteries (Peukert).
+
+    Batteries without an exponent or rated current cost what they give; so does a supply that is no battery.
+    """
+    sharing = [
+        store for store in stores if store.peukert > 1.0 and store.rated_current_a and store.capacity_si
+    ]
+    if total_si_per_s <= 0.0 or not sharing:
+        return total_si_per_s
+    volts = _volts(supply)
+    batteries = [store for store in stores if store.capacity_si]
+    capacities = [store.capacity_si or 0.0 for store in batteries]
+    rated_a = [store.rated_current_a or float("inf") for store in batteries]
+    exponents = [store.peukert for store in batteries]
+    amps_per_unit = 1.0 / volts if supply.dimension is Dimension.ENERGY else 1.0
+    total_a = total_si_per_s * amps_per_unit
+    return bank_draw_a(total_a, capacities, rated_a, exponents) / amps_per_unit
+
+
+def feeding(supply: Supply, states: Mapping[str, StoreState]) -> tuple[Store, ...]:
+    """The stores of a supply that give."""
+    return tuple(store for store in supply.stores if states[store.name] is StoreState.FEEDING)
+
+
+def _volts(supply: Supply) -> float:
+    """Turns a draw into watts: the bus voltage for amps, 1 for a supply that is reckoned in watts already."""
+    if supply.dimension is Dimension.ENERGY:
+        return 1.0
+    if supply.bus_voltage_v is None:
+        raise ValueError(f"supply {supply.name} feeds loads and has no bus voltage")
+    return supply.bus_voltage_v
+
+
+def _load_lines(craft: Craft, states: Mapping[str, LoadState]) -> Iterable[RateLine]:
+    for load in craft.loads.values():
+        yield RateLine(
+            supply=load.supply,
+            kind=LineKind.LOAD,
+            name=load.name,
+            rate_si_per_s=load.draw_si_per_s(states[load.name]),
+            factors=(LOADS_FACTOR,),
+        )
+
+
+def _rate_effect(craft: Craft, supply: Supply, segment: Segment) -> Iterable[RateLine]:
+    total = sum(
+        load.draw_si_per_s(segment.loads[load.name])
+        for load in craft.loads.values()
+        if load.supply == supply.name
+    )
+    effective = effective_draw_si_per_s(supply, feeding(supply, segment.stores), total)
+    yield RateLine(
+        supply=supply.name,
+        kind=LineKind.USE,
+        name=RATE_EFFECT,
+        rate_si_per_s=effective - total,
+        factors=(LOADS_FACTOR,),
+    )
+
+
+_PRODUCT = {
+    Metabolic.OXYGEN: "oxygen_kg_per_s",
+    Metabolic.CARBON_DIOXIDE: "carbon_dioxide_kg_per_s",
+    Metabolic.WATER_VAPOUR: "water_vapour_kg_per_s",
+}
+
+
+def _use_lines(
+    use: Use,
+    roster: Mapping[Activity, int],
+    crew: PersonRates,
+    loads_heat_w: float,
+    cabin_pressure_pa: float | None,
+) -> Iterable[RateLine]:
+    own = use_factor(use.name)
+    if use.evaporates_heat_of:
+        heats = {
+            HeatSource.LOADS: (loads_heat_w, (own, LOADS_FACTOR)),
+            HeatSource.CREW: (crew.heat_w, (own,)),
+        }
+        for source in use.evaporates_heat_of:
+            heat_w, factors = heats[source]
+            yield RateLine(
+                supply=use.supply,
+                kind=LineKind.USE,
+                name=f"{use.name}, heat of {source.value}",
+                rate_si_per_s=water_for_heat_kg_per_s(heat_w, use.feed_temperature_k),
+                factors=factors,
+            )
+        return
+    yield RateLine(
+        supply=use.supply,
+        kind=LineKind.USE,
+        name=use.name,
+        rate_si_per_s=_plain_rate(use, roster, crew, cabin_pressure_pa),
+        factors=(own,),
+    )
+
+
+def _plain_rate(
+    use: Use, roster: Mapping[Activity, int], crew: PersonRates, cabin_pressure_pa: float | None
+) -> float:
+    if use.rate_si_per_s is not None:
+        return use.rate_si_per_s
+    if use.per_person_si_per_s is not None:
+        return use.per_person_si_per_s * sum(roster.values())
+    if use.metabolic is not None:
+        rate: float = getattr(crew, _PRODUCT[use.metabolic])
+        return rate
+    if use.leak_si_per_s is None:
+        raise ValueError(f"use {use.name} has no way of being reckoned")
+    if use.at_pressure_pa is None or cabin_pressure_pa is None:
+        return use.leak_si_per_s
+    return leak_kg_per_s(use.leak_si_per_s, cabin_pressure_pa, use.at_pressure_pa)

@@ -1,0 +1,91 @@
+"""The plan's uses of every supply over time: for each line of use, its rate in each segment.
+
+Arrays have shape (lines, segments) for rates; a line is one load or one other use.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from console.craft.model import Craft
+from console.engine.configuration import Configuration
+from console.engine.forecast import Draws, Floats
+from console.engine.planned_rate import RateLine, factor_spreads, rate_lines
+from console.engine.snapshot import LineKind
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LineKey:
+    """What one line of use is."""
+
+    kind: LineKind
+    name: str
+    factors: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class SupplyUse:
+    """One supply's lines and their rates, shape (lines, segments)."""
+
+    keys: tuple[LineKey, ...]
+    rates_si_per_s: Floats
+
+    def total_si_per_s(self) -> Floats:
+        """The central rate in each segment, shape (segments,)."""
+        total: Floats = self.rates_si_per_s.sum(axis=0)
+        return total
+
+    def sampled_si_per_s(self, spreads: dict[str, float], draws: Draws) -> Floats:
+        """The rate in each segment with its uncertain factors, shape (samples, segments)."""
+        sampled = np.zeros((draws.count + 1, self.rates_si_per_s.shape[1]))
+        for factors in dict.fromkeys(key.factors for key in self.keys):
+            group = [index for index, key in enumerate(self.keys) if key.factors == factors]
+            multiplier = np.ones(draws.count + 1)
+            for factor in factors:
+                multiplier = multiplier * draws.factor(factor, spreads[factor])
+            sampled += multiplier[:, None] * self.rates_si_per_s[group].sum(axis=0)
+        return sampled
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class PlannedUse:
+    """The plan's uses from one moment on."""
+
+    starts_s: Floats
+    """Start of each segment; the last segment does not end."""
+    supplies: dict[str, SupplyUse]
+    spreads: dict[str, float]
+
+    def used_si(self, supply: str, from_s: float, until_s: float) -> Floats:
+        """What each line of a supply takes between two moments, shape (lines,)."""
+        ends_s = np.append(self.starts_s[1:], np.inf)
+        spans_s = np.clip(np.minimum(ends_s, until_s) - np.maximum(self.starts_s, from_s), 0.0, None)
+        amounts: Floats = self.supplies[supply].rates_si_per_s @ spans_s
+        return amounts
+
+
+def planned_use(
+    craft: Craft, configuration: Configuration, from_s: float, cabin_pressure_pa: float | None
+) -> PlannedUse:
+    """The uses of every supply from one moment on, as long as the plan changes anything."""
+    segments = configuration.segments(from_s, float("inf"))
+    by_segment = [rate_lines(craft, segment, cabin_pressure_pa) for segment in segments]
+    return PlannedUse(
+        starts_s=np.array([segment.start_s for segment in segments]),
+        supplies={name: _supply_use(name, by_segment) for name in craft.supplies},
+        spreads=factor_spreads(craft),
+    )
+
+
+def _supply_use(supply: str, by_segment: list[tuple[RateLine, ...]]) -> SupplyUse:
+    rows: dict[LineKey, list[float]] = {}
+    for index, lines in enumerate(by_segment):
+        for line in lines:
+            if line.supply == supply:
+                key = LineKey(kind=line.kind, name=line.name, factors=line.factors)
+                rows.setdefault(key, [0.0] * len(by_segment))[index] += line.rate_si_per_s
+    rates = np.array(list(rows.values())) if rows else np.zeros((0, len(by_segment)))
+    rates.setflags(write=False)
+    return SupplyUse(keys=tuple(rows), rates_si_per_s=rates)

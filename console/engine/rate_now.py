@@ -1,0 +1,72 @@
+"""The rate at which a supply is being used now: measured where instruments give it, else by the model."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from console.craft.model import Channel, Measured, Store, Supply
+from console.engine.planned_rate import effective_draw_si_per_s
+from console.engine.quantity import read_value
+from console.engine.reading import Quality, Reading
+from console.engine.snapshot import RateSource
+from console.units import Dimension
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class RateNow:
+    """A supply's present rate."""
+
+    rate_si_per_s: float
+    """What is taken."""
+    effective_si_per_s: float
+    """What that costs the stores, rate effect included."""
+    sd_si_per_s: float
+    source: RateSource
+    why: str = ""
+    """Why it is not measured, where a meter is fitted and cannot be used."""
+
+
+def rate_now(
+    supply: Supply,
+    feeding: tuple[Store, ...],
+    readings: Mapping[str, Reading],
+    channels: Mapping[str, Channel],
+    model_si_per_s: float,
+    model_effective_si_per_s: float,
+) -> RateNow:
+    """The measured rate if every meter that it needs is fitted and good, else the model's."""
+    meters, scale = _meters(supply, feeding)
+    refused = ""
+    if meters:
+        values = [read_value(meter, readings, channels) for meter in meters]
+        refused = "; ".join(value.why for value in values if value.quality is not Quality.GOOD)
+        amounts = [value.value_si for value in values if value.value_si is not None]
+        if not refused and len(amounts) == len(values):
+            rate = scale * sum(amounts)
+            return RateNow(
+                rate_si_per_s=rate,
+                effective_si_per_s=effective_draw_si_per_s(supply, feeding, rate),
+                sd_si_per_s=scale * math.hypot(*(value.sd_si for value in values)),
+                source=RateSource.MEASURED,
+            )
+    return RateNow(
+        rate_si_per_s=model_si_per_s,
+        effective_si_per_s=model_effective_si_per_s,
+        sd_si_per_s=0.0,
+        source=RateSource.MODEL,
+        why=f"rate by the model, because {refused}" if refused else "",
+    )
+
+
+def _meters(supply: Supply, feeding: tuple[Store, ...]) -> tuple[list[Measured], float]:
+    """The meters whose sum is the rate, and what turns that sum into it; none where one is not fitted."""
+    if supply.rate is not None:
+        return [supply.rate], 1.0
+    currents = [store.current for store in feeding]
+    fitted = [current for current in currents if current is not None]
+    if not fitted or len(fitted) < len(currents):
+        return [], 1.0
+    scale = (supply.bus_voltage_v or 0.0) if supply.dimension is Dimension.ENERGY else 1.0
+    return fitted, scale

@@ -1,0 +1,116 @@
+"""What stands around the supplies in a Snapshot: need, loads, what is coming, the cabin, the watch."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from console.craft.model import Craft
+from console.craft.plan import Event, Option, Phase, Watch, watch_at
+from console.engine.configuration import Configuration
+from console.engine.quantity import read_value
+from console.engine.reading import CabinReading, FeedState
+from console.engine.snapshot import Coming, LoadStatus, Need, SupplyStatus
+from console.physics.propulsion import delta_v_m_per_s
+
+
+def need_of(craft: Craft, option: Option, supplies: Mapping[str, SupplyStatus], at_s: float) -> Need:
+    """Until when every supply must last under an option, and the delta-v it asks and there is."""
+    left = None
+    propulsion = craft.propulsion
+    if propulsion is not None:
+        usable = supplies[propulsion.supply].usable_si
+        if usable is not None:
+            left = delta_v_m_per_s(
+                max(usable, 0.0), propulsion.dry_mass_kg, propulsion.exhaust_velocity_m_per_s
+            )
+    return Need(
+        option=option.name,
+        at_s=option.need_s,
+        in_s=option.need_s - at_s,
+        arrival_s=option.arrival_s,
+        recovery_s=option.recovery_s,
+        hold_s=option.hold_s,
+        decide_by_s=option.decide_by_s,
+        delta_v_m_per_s=option.delta_v_m_per_s,
+        delta_v_left_m_per_s=left,
+        note=option.note,
+    )
+
+
+def load_statuses(craft: Craft, configuration: Configuration, at_s: float) -> tuple[LoadStatus, ...]:
+    """Every load as it is commanded, in the craft's order."""
+    commanded = configuration.loads_at(at_s)
+    return tuple(
+        LoadStatus(
+            name=load.name,
+            title=load.title,
+            supply=load.supply,
+            state=commanded[load.name].state,
+            draw_si_per_s=load.draw_si_per_s(commanded[load.name].state),
+            priority=load.priority,
+            by_step=commanded[load.name].by_step,
+        )
+        for load in craft.loads.values()
+    )
+
+
+def loads_differing(craft: Craft, configuration: Configuration, phase: Phase, at_s: float) -> int:
+    """How many loads are commanded to another state than the phase's level gives them."""
+    level = craft.levels[phase.level]
+    return sum(
+        commanded.state is not level.states[name] for name, commanded in configuration.loads_at(at_s).items()
+    )
+
+
+def next_phase(phases: tuple[Phase, ...], at_s: float) -> Coming | None:
+    """The first phase that has not started."""
+    for phase in phases:
+        if phase.start_s > at_s:
+            return Coming(name=phase.name, at_s=phase.start_s, in_s=phase.start_s - at_s)
+    return None
+
+
+def next_event(events: tuple[Event, ...], at_s: float) -> Coming | None:
+    """The first event that has not come."""
+    for event in events:
+        if event.at_s > at_s:
+            return Coming(name=event.name, at_s=event.at_s, in_s=event.at_s - at_s)
+    return None
+
+
+def watch_name(watches: tuple[Watch, ...], at_s: float) -> str | None:
+    """Who has the board by the plan."""
+    watch = watch_at(watches, at_s)
+    return None if watch is None else watch.name
+
+
+def cabin_pressure_pa(craft: Craft, feed: FeedState) -> float | None:
+    """The cabin's pressure as last read, however old: a leak depends on it weakly."""
+    if craft.cabin is None or craft.cabin.pressure is None:
+        return None
+    return read_value(craft.cabin.pressure, feed.readings, craft.channels).value_si
+
+
+def cabin_readings(craft: Craft, feed: FeedState, at_s: float) -> tuple[CabinReading, ...]:
+    """The cabin's measured properties, for showing."""
+    if craft.cabin is None:
+        return ()
+    properties = (
+        ("pressure", craft.cabin.pressure),
+        ("oxygen", craft.cabin.oxygen),
+        ("carbon_dioxide", craft.cabin.carbon_dioxide),
+        ("temperature", craft.cabin.temperature),
+    )
+    readings = []
+    for name, measured in properties:
+        if measured is not None:
+            value = read_value(measured, feed.readings, craft.channels)
+            readings.append(
+                CabinReading(
+                    name=name,
+                    value_si=value.value_si,
+                    quality=value.quality,
+                    age_s=None if value.at_s is None else at_s - value.at_s,
+                )
+            )
+    return tuple(readings)
