@@ -1,0 +1,36 @@
+"""``endurance ledger SUPPLY``: where every unit of a supply goes until need."""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import sys
+
+from console.cli import arguments as shared
+from console.cli.opening import open_session
+from console.errors import UsageError
+from console.report.export import ledger_document, to_text
+from console.report.tables import ledger_text
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's words."""
+    shared.add_source(parser)
+    shared.add_journal(parser)
+    shared.add_json(parser)
+    parser.add_argument("supply", metavar="SUPPLY", help="name of the supply, as in craft.yaml")
+    shared.add_scenario(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the ledger of one supply."""
+    snapshot = open_session(arguments, writes=False).tick()
+    if arguments.supply not in snapshot.supplies:
+        near = difflib.get_close_matches(arguments.supply, snapshot.supplies, n=1)
+        hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(snapshot.supplies)}"
+        raise UsageError(f"SUPPLY: found {arguments.supply!r}; {hint}")
+    if arguments.json:
+        sys.stdout.write(to_text(ledger_document(snapshot, arguments.supply)))
+    else:
+        sys.stdout.write(ledger_text(snapshot, arguments.supply) + "\n")
+    return 0

@@ -1,0 +1,112 @@
+"""``endurance log add | list | verify``: the journal from the command line."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from console.cli import arguments as shared
+from console.cli.opening import default_journal, instant_s, log_session, scenario_of
+from console.display import elapsed_text, utc_text
+from console.errors import JournalError
+from console.record.entry import Entry
+from console.record.verify import verify
+from console.report.entries import entries_text
+from console.report.export import entry_document, to_text, verification_document
+from console.session import Session
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's words."""
+    actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
+    add = actions.add_parser(
+        "add", help="add an entry", description="Add an entry; done when it is safe on disk."
+    )
+    what = add.add_mutually_exclusive_group(required=True)
+    what.add_argument("--note", metavar="TEXT", help="a note")
+    what.add_argument("--step", metavar="PROCEDURE/STEP", help="a step of a procedure that was done")
+    add.add_argument(
+        "--when", metavar="TIME", help="when it happened, if not now: T+26h10m or 2041-06-03T05:20:00Z"
+    )
+    add.add_argument("--reason", metavar="TEXT", default="", help="why a step was done out of order")
+    shared.add_operator(add)
+    entries = actions.add_parser(
+        "list", help="list entries, newest last", description="List entries, newest last."
+    )
+    entries.add_argument("--limit", metavar="N", type=_count, help="only the newest N")
+    check = actions.add_parser(
+        "verify",
+        help="check the whole journal",
+        description="Check the whole journal; exit code 1 if it is damaged.",
+    )
+    for action in (add, entries, check):
+        shared.add_source(action)
+        shared.add_journal(action)
+        shared.add_json(action)
+        shared.add_scenario(action)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Run one action on the journal."""
+    actions = {"add": _add, "list": _list, "verify": _verify}
+    return actions[arguments.action](arguments)
+
+
+def _add(arguments: argparse.Namespace) -> int:
+    session = log_session(arguments, writes=True)
+    happened_s = None if arguments.when is None else instant_s(arguments.when, session.scenario, "--when")
+    if arguments.note is not None:
+        entry = session.log_note(arguments.note, happened_s=happened_s)
+    else:
+        entry = _add_step(arguments, session, happened_s)
+    session.close()
+    if arguments.json:
+        sys.stdout.write(to_text(entry_document(entry)))
+    else:
+        sys.stdout.write(f"saved as entry {entry.sequence}, {_moment(entry)}: {entry.text}\n")
+    return 0
+
+
+def _add_step(arguments: argparse.Namespace, session: Session, happened_s: float | None) -> Entry:
+    procedure, step = session.find_step(arguments.step)
+    if step.caution:
+        sys.stderr.write(f"caution: {step.caution}\n")
+    return session.log_step(procedure.name, step.id, happened_s=happened_s, reason=arguments.reason)
+
+
+def _list(arguments: argparse.Namespace) -> int:
+    session = log_session(arguments, writes=False)
+    entries = session.entries(arguments.limit)
+    if arguments.json:
+        sys.stdout.write(to_text({"format": 1, "entries": [entry_document(entry) for entry in entries]}))
+    else:
+        sys.stdout.write(entries_text(entries) + "\n")
+    return 0
+
+
+def _verify(arguments: argparse.Namespace) -> int:
+    scenario = scenario_of(arguments)
+    path = arguments.journal or default_journal(scenario, simulated=arguments.feed == "sim")
+    if not path.exists():
+        raise JournalError(
+            f"{path}: there is no journal; name one with --journal FILE, or log an entry first"
+        )
+    found = verify(path, scenario=scenario.slug, epoch=scenario.craft.epoch)
+    if arguments.json:
+        sys.stdout.write(to_text(verification_document(path, found)))
+    else:
+        faults = "".join(f"{fault}\n" for fault in found.faults)
+        word = "sound" if found.is_sound else "DAMAGED"
+        sys.stdout.write(f"{faults}{path}: {word}, {found.count} entries, head {found.head.hash}\n")
+    return 0 if found.is_sound else 1
+
+
+def _count(text: str) -> int:
+    number = int(text)
+    if number < 1:
+        raise argparse.ArgumentTypeError("write a whole number from 1 up")
+    return number
+
+
+def _moment(entry: Entry) -> str:
+    return f"{elapsed_text(entry.elapsed_s)} ({utc_text(entry.happened_at)})"

@@ -1,0 +1,94 @@
+"""The program ``endurance``: finds the command, runs it, and alone prints errors and picks exit codes.
+
+0: done. 1: the check asked for does not hold. 2: bad usage or bad input, with one clear message.
+"""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+from console.errors import EnduranceError
+
+COMMANDS = {
+    "board": "the full-screen board",
+    "margins": "every supply now: on board, usable, rate, endurance, margin, band",
+    "ledger": "where every unit of a supply goes until need",
+    "log": "add to, list and verify the journal",
+    "check": "read a scenario and say all that is wrong with it",
+}
+"""Each is a module of this package with ``add_arguments(parser)`` and ``run(arguments) -> exit code``."""
+
+CAUTION = (
+    "Advisory only: not certified for flight, diving, mining or medical use. Verify by independent "
+    "calculation and primary instruments; flight rules, local codes and licensed practice come first."
+)
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run the program.
+
+    Args:
+        words: the command line without the program's name; the process's own by default.
+    """
+    given = list(sys.argv[1:] if words is None else words)
+    try:
+        arguments = _parser(given).parse_args(given)
+        status = importlib.import_module(f"console.cli.{arguments.command}").run(arguments)
+        sys.stdout.flush()
+        return int(status)
+    except EnduranceError as error:
+        return _refuse(str(error))
+    except KeyboardInterrupt:
+        return 130
+    except BrokenPipeError:
+        # Whoever read us has gone (``| head``): nothing to say, and nothing more may be written.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:
+        if os.environ.get("ENDURANCE_TRACEBACK"):
+            raise
+        return _refuse(
+            f"a defect of this program: {type(error).__name__}: {error}. Nothing that was saved is lost. "
+            "Set ENDURANCE_TRACEBACK=1 to see where."
+        )
+
+
+class _ShowVersion(argparse.Action):
+    """Looks the version up only when it is asked for: reading a package's metadata costs 30 ms."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> None:
+        from importlib.metadata import version
+
+        sys.stdout.write(f"endurance {version('endurance-board')}\n")
+        parser.exit()
+
+
+def _refuse(message: str) -> int:
+    lines = message.splitlines() or [""]
+    for line in lines:
+        print(f"endurance: {line}", file=sys.stderr)  # noqa: T201  the one place that prints errors
+    return 2
+
+
+def _parser(given: Sequence[str]) -> argparse.ArgumentParser:
+    """The parser; only the command that was asked for is imported, to start quickly."""
+    parser = argparse.ArgumentParser(
+        prog="endurance",
+        description="How long the stores of a craft last, and what to do about it.",
+        epilog=CAUTION,
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action=_ShowVersion, nargs=0, help="show the program's version and stop")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    asked = next((word for word in given if word in COMMANDS), None)
+    for name, summary in COMMANDS.items():
+        command = commands.add_parser(
+            name, help=summary, description=summary, epilog=CAUTION, allow_abbrev=False
+        )
+        if name == asked:
+            importlib.import_module(f"console.cli.{name}").add_arguments(command)
+    return parser

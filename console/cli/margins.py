@@ -1,0 +1,28 @@
+"""``endurance margins``: every supply now."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from console.cli import arguments as shared
+from console.cli.opening import open_session
+from console.report.export import margins_document, to_text
+from console.report.tables import margins_text
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's words."""
+    shared.add_source(parser)
+    shared.add_journal(parser)
+    shared.add_json(parser)
+    shared.add_scenario(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the margins."""
+    session = open_session(arguments, writes=False)
+    snapshot = session.tick()
+    text = to_text(margins_document(snapshot)) if arguments.json else margins_text(snapshot) + "\n"
+    sys.stdout.write(text)
+    return 0
