@@ -16,6 +16,9 @@ _PARTS = "".join(rf"(?:(\d+(?:\.\d+)?){letter})?" for letter in "dhms")
 _ELAPSED = re.compile(rf"T([+-])(?=\d){_PARTS}", re.ASCII)
 _SECONDS = (86400.0, 3600.0, 60.0, 1.0)
 
+LONGEST_S = 100 * 365.25 * 86400.0
+"""No contingency is longer; a figure beyond it is a slip of the pen, and would leave the calendar."""
+
 EXPECTED = "write UTC as 2041-06-02T03:10:00Z, or time since the epoch as T+12h30m"
 
 
@@ -53,6 +56,8 @@ def parse_instant_s(text: str, epoch: datetime) -> float:
     if match is not None:
         sign, *parts = match.groups()
         total_s = sum(float(part or 0.0) * seconds for part, seconds in zip(parts, _SECONDS, strict=True))
+        if total_s > LONGEST_S:
+            raise InstantError(repr(text), "write a time within 100 years of the epoch")
         return total_s if sign == "+" else -total_s
     try:
         return seconds_since(epoch, parse_utc(stripped))

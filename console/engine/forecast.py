@@ -69,52 +69,51 @@ class Draws:
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Course:
-    """How one supply is used from now on.
+    """How one supply goes from now on; made by ``course_of``.
 
-    ``times_s`` has shape (K,), starts now and rises; ``rates_si_per_s`` (samples, K) holds between one time
-    and the next, the last for ever; ``jumps_si`` (samples, K) is added at each time, negative for what is
-    taken.
+    ``times_s`` has shape (K,), starts now and rises. ``rates_si_per_s`` (samples, K) holds between one time
+    and the next, the last for ever. ``starts_si`` (samples, K) is the usable amount at each time, what
+    happens at that time included; it goes on below zero as a shortfall.
     """
 
     times_s: Floats
     rates_si_per_s: Floats
-    jumps_si: Floats
+    starts_si: Floats
 
-    def levels_si(self, usable_si: Floats) -> tuple[Floats, Floats]:
-        """Usable amount at the start (after the jump) and at the end of every stretch, both (samples, K).
-
-        The end of the last stretch is minus infinity where it is being used, else what it began with.
-        """
-        spans_s = np.diff(self.times_s)
-        used = self.rates_si_per_s[:, :-1] * spans_s
-        starts = usable_si[:, None] + np.cumsum(self.jumps_si, axis=1)
-        starts[:, 1:] -= np.cumsum(used, axis=1)
-        ends = np.empty_like(starts)
-        ends[:, :-1] = starts[:, :-1] - used
-        ends[:, -1] = np.where(self.rates_si_per_s[:, -1] > 0.0, -np.inf, starts[:, -1])
-        return starts, ends
-
-    def runs_out_s(self, usable_si: Floats) -> Floats:
+    def runs_out_s(self) -> Floats:
         """When the usable amount first reaches zero, shape (samples,); infinite where it does not."""
-        starts, ends = self.levels_si(usable_si)
+        ends = np.empty_like(self.starts_si)
+        ends[:, :-1] = self.starts_si[:, :-1] - self.rates_si_per_s[:, :-1] * np.diff(self.times_s)
+        ends[:, -1] = -np.inf
         # A supply that is refilled after it ran out has run out all the same: the first crossing counts.
-        gone = (starts <= 0.0) | ((ends <= 0.0) & (self.rates_si_per_s > 0.0))
+        gone = (self.starts_si <= 0.0) | ((ends <= 0.0) & (self.rates_si_per_s > 0.0))
         first = np.argmax(gone, axis=1)
         rows = np.arange(len(first))
-        start = np.maximum(starts[rows, first], 0.0)
+        start = np.maximum(self.starts_si[rows, first], 0.0)
         rate = self.rates_si_per_s[rows, first]
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             into_s = np.where(start > 0.0, start / rate, 0.0)
         out_s = self.times_s[first] + into_s
-        return np.where(gone.any(axis=1) & (out_s - self.times_s[0] < HORIZON_S), out_s, np.inf)
+        return np.where(gone[rows, first] & (out_s - self.times_s[0] < HORIZON_S), out_s, np.inf)
 
-    def left_si(self, usable_si: Floats, at_s: Floats) -> Floats:
+    def left_si(self, at_s: Floats) -> Floats:
         """Usable amount at a moment of each sample's own, shape (samples,); negative is a shortfall."""
-        starts, _ = self.levels_si(usable_si)
         index = np.maximum(np.searchsorted(self.times_s, at_s, side="right") - 1, 0)
         rows = np.arange(len(index))
-        left: Floats = starts[rows, index] - self.rates_si_per_s[rows, index] * (at_s - self.times_s[index])
+        run_s = at_s - self.times_s[index]
+        left: Floats = self.starts_si[rows, index] - self.rates_si_per_s[rows, index] * run_s
         return left
+
+
+def course_of(usable_si: Floats, times_s: Floats, rates_si_per_s: Floats, jumps_si: Floats) -> Course:
+    """The course of a supply that starts from ``usable_si`` (samples,).
+
+    ``jumps_si`` (samples, K) is added at each time, negative for what is taken.
+    """
+    starts = np.cumsum(jumps_si, axis=1)
+    starts += usable_si[:, None]
+    starts[:, 1:] -= np.cumsum(rates_si_per_s[:, :-1] * np.diff(times_s), axis=1)
+    return Course(times_s=times_s, rates_si_per_s=rates_si_per_s, starts_si=starts)
 
 
 def interval(samples: Floats) -> Interval:

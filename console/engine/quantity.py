@@ -184,8 +184,12 @@ def _from_pressure(
     held = residual = None
     sd = 0.0
     if pressure.value_si is not None and temperature.value_si is not None:
+        # An empty bottle's gauge may show a little less than nothing: within its error that is nothing.
+        is_empty = -AGREE_SD * pressure.sd_si <= pressure.value_si < 0.0
         try:
-            held = mass_kg(store.fluid, pressure.value_si, temperature.value_si, store.volume_m3)
+            held = mass_kg(
+                store.fluid, 0.0 if is_empty else pressure.value_si, temperature.value_si, store.volume_m3
+            )
             residual = mass_kg(store.fluid, store.residual_pressure_pa, temperature.value_si, store.volume_m3)
             relative = math.hypot(
                 pressure.sd_si / max(pressure.value_si, 1.0), temperature.sd_si / temperature.value_si

@@ -11,7 +11,7 @@ import numpy as np
 from console.craft.model import StoreState, Supply
 from console.craft.plan import Option
 from console.display import amount_text
-from console.engine.forecast import Course, Draws, Floats, interval
+from console.engine.forecast import Course, Draws, Floats, course_of, interval
 from console.engine.jumps import Jump, event_factor
 from console.engine.ledger import supply_ledger
 from console.engine.planned_use import PlannedUse
@@ -140,17 +140,18 @@ def outlook(
         (draws.error(f"store {name}", sd) for name, sd in held.errors_sd.items()),
         start=np.zeros(draws.count + 1),
     )
-    course = supply_course(supply.name, plan, jumps, draws, now_s)
+    rates = plan.supplies[supply.name].sampled_si_per_s(plan.spreads, draws)
+    course = supply_course(usable, rates, plan.starts_s, jumps, draws, now_s)
     need_s = option.need_s + draws.error(f"arrival of {option.name}", option.arrival_spread_s)
-    out_s = course.runs_out_s(usable)
-    left = course.left_si(usable, np.maximum(need_s, now_s))
+    out_s = course.runs_out_s()
+    left = course.left_si(np.maximum(need_s, now_s))
     margin = out_s - need_s
     runs_out_at_s = float(out_s[0])
     margin_interval = interval(margin)
     low = margin_interval.p05
     lines = supply_ledger(held_lines(supply, held), supply.name, plan, jumps, now_s, option.need_s)
     return Outlook(
-        endurance_now_s=interval(_endurance_now_s(usable, now, plan, draws, supply)),
+        endurance_now_s=interval(_endurance_now_s(supply, usable, now, rates[:, 0], draws)),
         endurance_plan_s=interval(out_s - now_s),
         runs_out_at_s=runs_out_at_s if math.isfinite(runs_out_at_s) else None,
         margin_s=margin_interval,
@@ -180,25 +181,37 @@ def _unknown_outlook(held: Holding) -> Outlook:
 
 
 def supply_course(
-    supply: str, plan: PlannedUse, jumps: tuple[Jump, ...], draws: Draws, now_s: float
+    usable: Floats,
+    rates_si_per_s: Floats,
+    starts_s: Floats,
+    jumps: tuple[Jump, ...],
+    draws: Draws,
+    now_s: float,
 ) -> Course:
-    """The course of one supply from now on: the plan's rates and the jumps on one list of times."""
-    starts = np.maximum(plan.starts_s, now_s)
-    times = np.unique(np.concatenate([starts, [now_s], [jump.at_s for jump in jumps]]))
-    sampled = plan.supplies[supply].sampled_si_per_s(plan.spreads, draws)
-    segment = np.searchsorted(plan.starts_s, times, side="right") - 1
+    """The course of one supply from now on: the plan's rates and the jumps on one list of times.
+
+    Args:
+        usable: what is usable now, shape (samples,).
+        rates_si_per_s: the rate in each segment of the plan, shape (samples, segments).
+        starts_s: when each segment starts, shape (segments,).
+        jumps: what happens to the supply at one moment each.
+        draws: the luck.
+        now_s: the moment from which on it is wanted.
+    """
+    times = np.unique(np.concatenate([np.maximum(starts_s, now_s), [jump.at_s for jump in jumps]]))
+    segment = np.searchsorted(starts_s, times, side="right") - 1
     added = np.zeros((draws.count + 1, len(times)))
     for jump in jumps:
         factor = draws.factor(event_factor(jump.name), jump.spread_fraction)
         added[:, np.searchsorted(times, jump.at_s)] += jump.amount_si * factor
-    return Course(times_s=times, rates_si_per_s=sampled[:, segment], jumps_si=added)
+    return course_of(usable, times, rates_si_per_s[:, segment], added)
 
 
-def _endurance_now_s(usable: Floats, now: RateNow, plan: PlannedUse, draws: Draws, supply: Supply) -> Floats:
+def _endurance_now_s(supply: Supply, usable: Floats, now: RateNow, modelled: Floats, draws: Draws) -> Floats:
+    """How long what is usable lasts at the present rate; ``modelled`` is the model's, shape (samples,)."""
+    rate = modelled
     if now.source is RateSource.MEASURED:
         rate = now.effective_si_per_s + draws.error(f"rate of {supply.name}", now.sd_si_per_s)
-    else:
-        rate = plan.supplies[supply.name].sampled_si_per_s(plan.spreads, draws)[:, 0]
     amount = np.maximum(usable, 0.0)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         lasts_s: Floats = np.where(rate > 0.0, amount / rate, np.inf)

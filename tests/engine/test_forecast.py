@@ -9,13 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from console.engine.forecast import Course, Draws, interval, standard_draws
+from console.engine.forecast import Course, Draws, course_of, interval, standard_draws
 
 
-def course(times: list[float], rates: list[float], jumps: list[float]) -> Course:
-    return Course(
-        times_s=np.array(times), rates_si_per_s=np.array([rates]), jumps_si=np.array([jumps], dtype=float)
-    )
+def course(usable: float, times: list[float], rates: list[float], jumps: list[float]) -> Course:
+    return course_of(np.array([usable]), np.array(times), np.array([rates]), np.array([jumps], dtype=float))
 
 
 def walked(
@@ -47,37 +45,37 @@ def test_the_closed_form_agrees_with_walking_in_small_steps(
     times = [0.0, *np.cumsum(spans).astype(float)]
     rates = data.draw(st.lists(st.floats(0.0, 3.0), min_size=len(times), max_size=len(times)))
     jumps = [0.0, *data.draw(st.lists(st.floats(-60.0, 30.0), min_size=len(spans), max_size=len(spans)))]
-    found = float(course(times, rates, jumps).runs_out_s(np.array([usable]))[0])
+    found = float(course(usable, times, rates, jumps).runs_out_s()[0])
     # The walk overshoots by up to one step in each direction.
     expected = walked(usable, times, rates, jumps)
     assert (math.isinf(expected) and found > 9e3) or found == pytest.approx(expected, abs=0.5)
 
 
 def test_an_event_that_takes_more_than_there_is_ends_the_supply_at_its_moment() -> None:
-    out = course([0.0, 10.0], [1.0, 1.0], [0.0, -95.0]).runs_out_s(np.array([100.0]))
+    out = course(100.0, [0.0, 10.0], [1.0, 1.0], [0.0, -95.0]).runs_out_s()
     assert out[0] == 10.0
 
 
 def test_a_refill_after_the_end_does_not_undo_the_end() -> None:
-    out = course([0.0, 50.0, 60.0], [1.0, 1.0, 1.0], [0.0, 0.0, 1000.0]).runs_out_s(np.array([20.0]))
+    out = course(20.0, [0.0, 50.0, 60.0], [1.0, 1.0, 1.0], [0.0, 0.0, 1000.0]).runs_out_s()
     assert out[0] == 20.0
 
 
 def test_what_is_not_used_does_not_run_out() -> None:
-    assert course([0.0], [0.0], [0.0]).runs_out_s(np.array([5.0]))[0] == math.inf
+    assert course(5.0, [0.0], [0.0], [0.0]).runs_out_s()[0] == math.inf
 
 
 def test_nothing_usable_has_run_out_now_whatever_the_rate() -> None:
-    assert course([7.0], [0.0], [0.0]).runs_out_s(np.array([-1.0]))[0] == 7.0
+    assert course(-1.0, [7.0], [0.0], [0.0]).runs_out_s()[0] == 7.0
 
 
 def test_what_is_left_is_a_shortfall_when_the_need_lies_after_the_end() -> None:
-    left = course([0.0, 10.0], [1.0, 2.0], [0.0, -5.0]).left_si(np.array([20.0]), np.array([30.0]))
+    left = course(20.0, [0.0, 10.0], [1.0, 2.0], [0.0, -5.0]).left_si(np.array([30.0]))
     assert left[0] == pytest.approx(20.0 - 10.0 - 5.0 - 40.0)
 
 
 def test_an_event_at_the_very_moment_of_need_counts() -> None:
-    left = course([0.0, 10.0], [1.0, 1.0], [0.0, -5.0]).left_si(np.array([20.0]), np.array([10.0]))
+    left = course(20.0, [0.0, 10.0], [1.0, 1.0], [0.0, -5.0]).left_si(np.array([10.0]))
     assert left[0] == pytest.approx(5.0)
 
 

@@ -85,6 +85,12 @@ def test_one_gauge_that_fails_leaves_the_other_and_is_named(build: Any) -> None:
     assert found.why == "o2.mass: the source says null"
 
 
+def test_an_empty_bottles_gauge_may_show_a_little_less_than_nothing(build: Any) -> None:
+    found = held(build, gas_store(build), o2__pressure=-0.02e6, o2__temperature=300.0)
+    assert (found.held_si, found.basis) == (0.0, "pressure")
+    assert held(build, gas_store(build), o2__pressure=-0.2e6, o2__temperature=300.0).held_si is None
+
+
 def test_a_temperature_outside_the_gas_equation_leaves_the_quantity_unknown(build: Any) -> None:
     found = held(build, gas_store(build), o2__pressure=10e6, o2__temperature=20.0)
     assert found.held_si is None
