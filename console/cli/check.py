@@ -83,8 +83,8 @@ def _text(folder: Path, scenario: Scenario | None, faults: Sequence[Fault]) -> s
     craft, plan = scenario.craft, scenario.plan
     stores = sum(len(supply.stores) for supply in craft.supplies.values())
     return (
-        f"{folder}: sound. {craft.name}, crew of {craft.crew_count}: {len(craft.supplies)} supplies in {stores} "
-        f"stores, {len(craft.loads)} loads in {len(craft.levels)} levels, {len(plan.phases)} phases, "
+        f"{folder}: sound. {craft.name}, crew of {craft.crew_count}: {len(craft.supplies)} supplies in "
+        f"{stores} stores, {len(craft.loads)} loads in {len(craft.levels)} levels, {len(plan.phases)} phases, "
         f"{len(plan.options)} options (committed: {plan.committed}), {len(scenario.procedures)} procedures, "
         f"{len(craft.channels)} channels\n"
     )

@@ -7,7 +7,7 @@ import difflib
 import sys
 
 from console.cli import arguments as shared
-from console.cli.opening import open_session
+from console.cli.opening import snapshot_of
 from console.errors import UsageError
 from console.report.export import ledger_document, to_text
 from console.report.tables import ledger_text
@@ -24,7 +24,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the ledger of one supply."""
-    snapshot = open_session(arguments, writes=False).tick()
+    snapshot = snapshot_of(arguments)
     if arguments.supply not in snapshot.supplies:
         near = difflib.get_close_matches(arguments.supply, snapshot.supplies, n=1)
         hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(snapshot.supplies)}"

@@ -6,7 +6,7 @@ import argparse
 import sys
 
 from console.cli import arguments as shared
-from console.cli.opening import open_session
+from console.cli.opening import snapshot_of
 from console.report.export import margins_document, to_text
 from console.report.tables import margins_text
 
@@ -21,8 +21,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the margins."""
-    session = open_session(arguments, writes=False)
-    snapshot = session.tick()
+    snapshot = snapshot_of(arguments)
     text = to_text(margins_document(snapshot)) if arguments.json else margins_text(snapshot) + "\n"
     sys.stdout.write(text)
     return 0

@@ -15,7 +15,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from console.craft.scenario import Scenario, load_scenario, packaged_scenario
-from console.errors import InstantError, JournalError, UsageError
+from console.engine.snapshot import Snapshot
+from console.errors import FeedError, InstantError, JournalError, UsageError
 from console.feed.source import Source
 from console.feed.state_file import StateFileSource, state_file_time_s
 from console.instants import at_epoch_plus, format_utc, parse_instant_s, seconds_since
@@ -73,9 +74,20 @@ def open_session(arguments: argparse.Namespace, *, writes: bool, live: bool = Fa
         operator=getattr(arguments, "operator", ""),
         position=getattr(arguments, "position", ""),
     )
-    if feed.is_simulated:
-        _resume_simulation(feed.source, session)
+
     return session
+
+
+def snapshot_of(arguments: argparse.Namespace) -> Snapshot:
+    """One Snapshot for a command that prints and ends.
+
+    Raises:
+        EnduranceError: nothing can be opened, or the source has not one state to read.
+    """
+    snapshot = open_session(arguments, writes=False).tick()
+    if snapshot.feed.at_s is None:
+        raise FeedError("; ".join(snapshot.feed.faults) or f"{snapshot.feed.source} has no readings")
+    return snapshot
 
 
 def log_session(arguments: argparse.Namespace, *, writes: bool) -> Session:

@@ -1,0 +1,178 @@
+"""``endurance log``: what is saved is saved, says so, and moves the margins."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from console.craft.scenario import load_scenario
+
+
+def first_step(folder: Path) -> tuple[str, str]:
+    """A first step of a power-down that switches something."""
+    for name, procedure in load_scenario(folder).procedures.items():
+        step = procedure.steps[0]
+        if not step.requires:
+            return name, step.id
+    raise AssertionError("the demo has no procedure whose first step stands alone")
+
+
+def test_a_note_is_saved_with_its_sequence_id_and_hash(endurance: Any, tern: Path) -> None:
+    said = endurance(
+        "log", "add", "--note", "cabin fan noisy", "--operator", "mira", "--position", "aft", "--json", tern
+    )
+    entry = said.document
+    assert said.status == 0
+    assert entry["sequence"] == 1
+    assert len(entry["id"]) == 36
+    assert len(entry["hash"]) == 64
+    assert (entry["operator"], entry["position"], entry["body"]["text"]) == ("mira", "aft", "cabin fan noisy")
+
+
+def test_what_was_added_is_listed_newest_last(endurance: Any, tern: Path) -> None:
+    for text in ("one", "two", "three"):
+        endurance("log", "add", "--note", text, tern)
+    listed = endurance("log", "list", "--json", tern).document["entries"]
+    assert [entry["body"]["text"] for entry in listed] == ["one", "two", "three"]
+    newest = endurance("log", "list", "--limit", "2", "--json", tern).document["entries"]
+    assert [entry["body"]["text"] for entry in newest] == ["two", "three"]
+    assert [line.rsplit(": ", 1)[1] for line in endurance("log", "list", tern).out.splitlines()] == [
+        "one",
+        "two",
+        "three",
+    ]
+
+
+def test_the_event_time_can_be_given_and_stands_beside_the_entry_time(endurance: Any, tern: Path) -> None:
+    entry = endurance("log", "add", "--note", "late", "--when", "T+24h", "--json", tern).document
+    assert entry["happened_at"] == "2041-06-03T03:10:00Z"
+    assert entry["elapsed_h"] == 24.0
+    assert entry["written_at"] != entry["happened_at"]
+
+
+def test_an_entry_cannot_lie_ahead(endurance: Any, tern: Path) -> None:
+    said = endurance("log", "add", "--note", "tomorrow", "--when", "T+90h", tern)
+    assert said.status == 2
+    assert "later than now" in said.err
+    assert endurance("log", "list", tern).out.strip() == "the journal has no entries"
+
+
+def test_a_logged_step_changes_the_configuration_and_the_margins(endurance: Any, tern: Path) -> None:
+    scenario = load_scenario(tern)
+    states = {
+        name: load["state"] for name, load in endurance("margins", tern, "--json").document["loads"].items()
+    }
+    before = endurance("margins", tern, "--json").document["supplies"]
+    procedure, step = next(
+        (name, step)
+        for name, each in scenario.procedures.items()
+        for step in each.steps
+        if any(
+            state.value != states[load]
+            and scenario.craft.loads[load].draw_si_per_s(state)
+            < scenario.craft.loads[load].draw_si_per_s(type(state)(states[load]))
+            for load, state in step.action.loads.items()
+        )
+    )
+    said = endurance(
+        "log", "add", "--step", f"{procedure}/{step.id}", "--reason", "test of the order", "--json", tern
+    )
+    assert said.status == 0, said.err
+    after = endurance("margins", tern, "--json").document
+    load, state = next(iter(step.action.loads.items()))
+    assert after["loads"][load]["state"] == state.value
+    assert after["loads"][load]["by"] == "step"
+    assert after["supplies"]["power"]["rate_plan"] < before["power"]["rate_plan"]
+    assert after["supplies"]["power"]["margin_h"]["p50"] > before["power"]["margin_h"]["p50"]
+
+
+def test_a_step_out_of_order_needs_a_reason(endurance: Any, tern: Path) -> None:
+    procedure, step = next(
+        (name, step.id)
+        for name, each in load_scenario(tern).procedures.items()
+        for step in each.steps
+        if step.requires
+    )
+    refused = endurance("log", "add", "--step", f"{procedure}/{step}", tern)
+    assert refused.status == 2
+    assert "requires" in refused.err
+    saved = endurance(
+        "log", "add", "--step", f"{procedure}/{step}", "--reason", "valve stuck", "--json", tern
+    )
+    assert saved.status == 0
+    assert saved.document["body"]["reason"] == "valve stuck"
+
+
+@pytest.mark.parametrize("place", ["nothing/1", "quiet-down", "/", "", "quiet-down/999"])
+def test_an_unknown_step_is_refused_with_what_there_is(endurance: Any, tern: Path, place: str) -> None:
+    said = endurance("log", "add", "--step", place, tern)
+    assert said.status == 2
+    assert "did you mean" in said.err or "there are" in said.err
+
+
+def test_verify_says_sound_and_then_where_the_damage_is(endurance: Any, tern: Path, tmp_path: Path) -> None:
+    journal = tmp_path / "watch.journal"
+    for text in ("one", "two", "three"):
+        endurance("log", "add", "--note", text, "--journal", journal, tern)
+    sound = endurance("log", "verify", "--journal", journal, "--json", tern)
+    assert (sound.status, sound.document["sound"], sound.document["count"]) == (0, True, 3)
+    content = journal.read_bytes()
+    assert content.count(b"two") == 1
+    journal.write_bytes(content.replace(b"two", b"twx"))
+    damaged = endurance("log", "verify", "--journal", journal, "--json", tern)
+    assert damaged.status == 1
+    assert damaged.document["faults"][0]["sequence"] == 2
+
+
+def test_verify_without_a_journal_is_bad_usage(endurance: Any, tern: Path) -> None:
+    assert endurance("log", "verify", tern).status == 2
+
+
+def test_a_journal_of_another_scenario_is_refused(endurance: Any, tern: Path, tmp_path: Path) -> None:
+    journal = tmp_path / "watch.journal"
+    endurance("log", "add", "--note", "one", "--journal", journal, tern)
+    craft = (tern / "craft.yaml").read_text()
+    (tern / "craft.yaml").write_text(craft.replace("name: Tern", "name: Petrel", 1))
+    said = endurance("log", "add", "--note", "two", "--journal", journal, tern)
+    assert said.status == 2
+    assert "tern" in said.err
+
+
+def test_a_file_that_is_no_journal_is_refused_and_left_alone(
+    endurance: Any, tern: Path, tmp_path: Path
+) -> None:
+    for name, content in (("empty", b""), ("text", b"dear diary\n" * 100)):
+        path = tmp_path / name
+        path.write_bytes(content)
+        if name == "text":
+            assert endurance("log", "add", "--note", "x", "--journal", path, tern).status == 2
+            assert path.read_bytes() == content
+    other = tmp_path / "other.sqlite"
+    with sqlite3.connect(other) as connection:
+        connection.execute("CREATE TABLE entry (a)")
+    connection.close()
+    assert endurance("log", "add", "--note", "x", "--journal", other, tern).status == 2
+
+
+def test_hostile_text_is_saved_and_listed_without_acting(endurance: Any, tern: Path) -> None:
+    said = endurance("log", "add", "--note", "a\x1b[2Jb\x07 [red]c[/] \u202ed", tern)
+    assert said.status == 0
+    listed = endurance("log", "list", tern).out
+    assert "\x1b" not in listed
+    assert "\u202e" not in listed
+    assert "[red]c[/]" in listed
+
+
+def test_listing_leaves_no_journal_behind(endurance: Any, tern: Path, tmp_path: Path) -> None:
+    assert endurance("log", "list", tern).status == 0
+    assert not list(tmp_path.rglob("*.journal"))
+
+
+def test_the_json_of_an_entry_is_what_the_list_shows(endurance: Any, tern: Path) -> None:
+    added = endurance("log", "add", "--note", "same", "--json", tern).document
+    assert endurance("log", "list", "--json", tern).document["entries"] == [added]
+    assert json.loads(json.dumps(added)) == added
