@@ -31,6 +31,10 @@ def worst(*qualities: Quality) -> Quality:
     return max(qualities, key=_WORST.index, default=Quality.GOOD)
 
 
+CAPACITY_TOLERANCE_FRACTION = 0.02
+"""How far a store may seem to be over full, or under empty, before its gauge is suspect."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Value:
     """A property's value with its error and its age."""
@@ -226,23 +230,27 @@ def _compare(first: StoreQuantity, second: StoreQuantity, unit: Unit) -> StoreQu
 
 
 def _within_capacity(way: StoreQuantity, unit: Unit) -> StoreQuantity:
-    """Nothing holds more than when full, nor less than nothing: take the bound, and say so."""
+    """Nothing holds more than when full, nor less than nothing: take the bound.
+
+    Beyond what the gauge's error and a fiftieth of the capacity explain, that is also said, and suspect.
+    """
     held, capacity = way.held_si, way.store.capacity_si
     if held is None:
         return way
-    if held < 0.0:
+    doubt = AGREE_SD * way.sd_si + CAPACITY_TOLERANCE_FRACTION * (capacity or 0.0)
+    said = ""
+    if held < -doubt:
         said = f"more counted as used than the {amount_text(capacity or 0.0, unit)} it holds when full"
-        return replace(
-            way, held_si=0.0, quality=worst(way.quality, Quality.SUSPECT), why=_joined(way.why, said)
-        )
-    if capacity is not None and held > capacity + AGREE_SD * way.sd_si + 0.02 * capacity:
+    elif capacity is not None and held > capacity + doubt:
         said = (
             f"{way.basis} says {amount_text(held, unit)}, above its capacity of {amount_text(capacity, unit)}"
         )
-        return replace(
-            way, held_si=capacity, quality=worst(way.quality, Quality.SUSPECT), why=_joined(way.why, said)
-        )
-    return way
+    return replace(
+        way,
+        held_si=max(held if capacity is None else min(held, capacity), 0.0),
+        quality=worst(way.quality, Quality.SUSPECT) if said else way.quality,
+        why=_joined(way.why, said),
+    )
 
 
 def _joined(*sentences: str) -> str:

@@ -112,6 +112,13 @@ def test_more_used_than_it_held_is_nothing_left_and_said(build: Any) -> None:
     assert "more counted as used" in found.why
 
 
+def test_an_empty_or_full_store_within_its_gauges_error_is_not_suspect(build: Any) -> None:
+    store = build.store("bat", capacity_si=100 * AH, used=Measured(channel="bat.used"))
+    empty, full = held(build, store, bat__used=101.0 * AH), held(build, store, bat__used=-1.0 * AH)
+    assert (empty.held_si, empty.quality, empty.why) == (0.0, Quality.GOOD, "")
+    assert (full.held_si, full.quality, full.why) == (100 * AH, Quality.GOOD, "")
+
+
 def test_a_store_without_a_gauge_is_its_capacity_less_what_was_logged_as_used(build: Any) -> None:
     store = build.store("cartridge", kind=StoreKind.ABSORBENT, capacity_si=2.0)
     found = held(build, store, logged=0.4)
