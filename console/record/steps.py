@@ -1,0 +1,164 @@
+"""What the logged steps mean: changes of the configuration, steps done, steps still required. Pure.
+
+A step's body: ``text``, ``procedure`` and ``step`` (both or neither), ``loads`` and ``stores`` by name with
+their new states, ``used_si`` by store, and a ``reason`` where the step was taken out of turn. A step whose
+correction says ``withdrawn`` counts for nothing, unless that correction was itself withdrawn later.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from enum import Enum
+from typing import Any, TypeVar
+
+from console.craft.model import Craft, LoadState, StoreState
+from console.craft.procedures import Procedure, Step
+from console.engine.configuration import ConfigurationChange
+from console.errors import JournalError
+from console.record.entry import Entry, EntryKind
+
+StepKey = tuple[str, str]
+"""Procedure and step id."""
+
+
+def body_of_step(procedure: Procedure, step: Step, craft: Craft, reason: str = "") -> dict[str, Any]:
+    """The body of the entry that logs a step, with its level spelt out load by load.
+
+    Spelt out, so that a level that is edited in craft.yaml later cannot change what was done.
+
+    Raises:
+        KeyError: the step names a level that the craft does not have.
+    """
+    action = step.action
+    states = {} if action.level is None else dict(craft.levels[action.level].states)
+    states.update(action.loads)
+    body: dict[str, Any] = {
+        "text": step.do,
+        "procedure": procedure.name,
+        "step": step.id,
+        "loads": {name: state.value for name, state in states.items()},
+        "stores": {name: state.value for name, state in action.stores.items()},
+        "used_si": dict(action.used_si),
+    }
+    return {**body, "reason": reason} if reason else body
+
+
+def check_step_body(body: Mapping[str, Any]) -> None:
+    """Refuse a step's body that ``changes_from`` could not read back.
+
+    Raises:
+        JournalError: says which key, what was found, what to write instead.
+    """
+    _key_of(body, "body")
+    _states(body, "loads", LoadState, "body")
+    _states(body, "stores", StoreState, "body")
+    _amounts(body, "body")
+
+
+def changes_from(entries: Sequence[Entry]) -> tuple[ConfigurationChange, ...]:
+    """The steps that count, as the engine sees them, in the journal's order.
+
+    Raises:
+        JournalError: a step's body cannot be read; names the entry.
+    """
+    return tuple(_change(entry) for entry in _counting_steps(entries))
+
+
+def done_steps(entries: Sequence[Entry]) -> dict[StepKey, Entry]:
+    """The newest entry of every procedure step that was logged and not withdrawn."""
+    keyed = (
+        (_key_of(entry.body, f"journal entry {entry.sequence}"), entry) for entry in _counting_steps(entries)
+    )
+    return {key: entry for key, entry in keyed if key is not None}
+
+
+def missing_requirements(procedure: Procedure, step: Step, done: Mapping[StepKey, Entry]) -> tuple[str, ...]:
+    """The ids of those steps of the procedure that this one requires and that are not done yet."""
+    return tuple(required for required in step.requires if (procedure.name, required) not in done)
+
+
+def unknown_names(changes: Iterable[ConfigurationChange], craft: Craft) -> tuple[str, ...]:
+    """Loads and stores that steps name and the craft does not have (any more), each once.
+
+    The engine passes over them, so whoever shows its figures must say so.
+    """
+    stores = {store.name for supply in craft.supplies.values() for store in supply.stores}
+    names: dict[str, None] = {}
+    for change in changes:
+        names.update((name, None) for name in change.loads if name not in craft.loads)
+        names.update((name, None) for name in (*change.stores, *change.used_si) if name not in stores)
+    return tuple(names)
+
+
+def withdrawn_sequences(entries: Sequence[Entry]) -> frozenset[int]:
+    """The entries that a correction has withdrawn."""
+    gone: set[int] = set()
+    # A correction can only name an entry before it, so from the newest back each is settled when met.
+    for entry in sorted(entries, key=lambda entry: -entry.sequence):
+        withdraws = entry.kind is EntryKind.CORRECTION and entry.body.get("withdrawn") is True
+        if withdraws and entry.sequence not in gone:
+            gone.add(entry.body["corrects"])
+    return frozenset(gone)
+
+
+def _counting_steps(entries: Sequence[Entry]) -> list[Entry]:
+    gone = withdrawn_sequences(entries)
+    steps = (entry for entry in entries if entry.kind is EntryKind.STEP and entry.sequence not in gone)
+    return sorted(steps, key=lambda entry: entry.sequence)
+
+
+def _change(entry: Entry) -> ConfigurationChange:
+    where = f"journal entry {entry.sequence}"
+    key = _key_of(entry.body, where)
+    return ConfigurationChange(
+        at_s=entry.elapsed_s,
+        label="/".join(key) if key else entry.text,
+        loads=_states(entry.body, "loads", LoadState, where),
+        stores=_states(entry.body, "stores", StoreState, where),
+        used_si=_amounts(entry.body, where),
+    )
+
+
+def _key_of(body: Mapping[str, Any], where: str) -> StepKey | None:
+    procedure, step = body.get("procedure"), body.get("step")
+    if procedure is None and step is None:
+        return None
+    if isinstance(procedure, str) and isinstance(step, str) and procedure and step:
+        return procedure, step
+    raise JournalError(
+        f"{where}: found procedure {procedure!r} and step {step!r}; write both as text, or neither"
+    )
+
+
+_State = TypeVar("_State", bound=Enum)
+
+
+def _states(body: Mapping[str, Any], key: str, states: type[_State], where: str) -> dict[str, _State]:
+    by_value = {state.value: state for state in states}
+    result = {}
+    for name, found in _mapping(body, key, where).items():
+        if not isinstance(found, str) or found not in by_value:
+            raise JournalError(f"{where}.{key}.{name}: found {found!r}; write {' or '.join(by_value)}")
+        result[name] = by_value[found]
+    return result
+
+
+def _amounts(body: Mapping[str, Any], where: str) -> dict[str, float]:
+    result = {}
+    for name, found in _mapping(body, "used_si", where).items():
+        is_number = isinstance(found, int | float) and not isinstance(found, bool)
+        # An amount below zero would fill the store up again: what was never used is withdrawn instead.
+        if not is_number or not math.isfinite(found) or found < 0.0:
+            raise JournalError(
+                f"{where}.used_si.{name}: found {found!r}; write the amount taken, zero or more, in SI"
+            )
+        result[name] = float(found)
+    return result
+
+
+def _mapping(body: Mapping[str, Any], key: str, where: str) -> Mapping[str, Any]:
+    found = body.get(key, {})
+    if not isinstance(found, Mapping):
+        raise JournalError(f"{where}.{key}: found {str(found)[:40]!r}; write names with their values")
+    return found
