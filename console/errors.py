@@ -24,9 +24,13 @@ class Fault:
     """What stands there now."""
     expected: str
     """What to write instead."""
+    line: int | None = None
+    """The line in the file, counted from 1, where it is known."""
 
     def __str__(self) -> str:
         where = f"{self.file}: {self.place}" if self.place else self.file
+        if self.line is not None:
+            where += f" (line {self.line})" if self.place else f": line {self.line}"
         return f"{where}: found {self.found}; {self.expected}"
 
 
@@ -35,6 +39,21 @@ class ScenarioError(EnduranceError):
 
     def __init__(self, faults: tuple[Fault, ...]) -> None:
         self.faults = faults
+        super().__init__("\n".join(str(fault) for fault in faults))
+
+
+class YamlError(EnduranceError):
+    """A text is not the YAML that we accept, whatever it was meant to say.
+
+    Neutral: scenario and feed each turn it into their own error. ``line``, ``found`` and ``expected`` are
+    those of the first fault.
+    """
+
+    def __init__(self, faults: tuple[Fault, ...]) -> None:
+        self.faults = faults
+        self.line = faults[0].line
+        self.found = faults[0].found
+        self.expected = faults[0].expected
         super().__init__("\n".join(str(fault) for fault in faults))
 
 

@@ -1,0 +1,111 @@
+"""What must hold between the properties of one store: a store that cannot exist is refused.
+
+Here stand the faults that a single value does not show: more in it than it can hold, a sorbent beyond its
+chemistry, a gauge that nothing can be made of. A property that could not be read is not judged.
+"""
+
+from __future__ import annotations
+
+from console.craft.fields import Fields, describe
+from console.craft.model import Measured, Store, StoreKind
+from console.craft.quantities import read_quantity
+from console.physics.absorbent import CEILING_KG_PER_KG
+from console.units import Dimension
+
+_FITTING = {
+    StoreKind.BATTERY: (Dimension.CHARGE, Dimension.ENERGY),
+    StoreKind.GAS: (Dimension.MASS, Dimension.VOLUME),
+    StoreKind.LIQUID: (Dimension.MASS, Dimension.VOLUME),
+    StoreKind.ABSORBENT: (Dimension.MASS,),
+}
+_ROUNDING = 1.0 + 1e-9
+"""Two ways of writing one amount (lb and kg) may differ in the last digits."""
+
+
+def check_store(store: Store, fields: Fields, dimension: Dimension | None) -> None:
+    """Tell every fault that lies between the properties of a store.
+
+    Args:
+        store: as read, with None for what is absent or could not be read.
+        fields: its keys, for the places of the faults.
+        dimension: what its supply's amounts measure; None where that is not known.
+    """
+    _check_amounts(store, fields)
+    _check_is_known(store, fields)
+    if store.kind is StoreKind.BATTERY:
+        _check_peukert(store, fields)
+    elif store.kind is StoreKind.GAS:
+        _check_gas(fields, dimension)
+    elif store.kind is StoreKind.ABSORBENT:
+        _check_sorbent(store, fields)
+
+
+def _check_amounts(store: Store, fields: Fields) -> None:
+    if store.capacity_si is None:
+        return
+    amounts = {
+        "residual": store.residual_si,
+        "quantity": _constant(store.quantity),
+        "used": _constant(store.used),
+    }
+    for key, amount_si in amounts.items():
+        if amount_si is not None and amount_si > store.capacity_si * _ROUNDING:
+            capacity = describe(fields.may("capacity").value)
+            node = fields.may(key)
+            node.refuse(
+                f"{describe(node.value)}, more than the capacity {capacity}", "write at most the capacity"
+            )
+
+
+def kind_fits(kind: StoreKind, fields: Fields, dimension: Dimension | None) -> bool:
+    """Whether a store of this kind can be of a supply with such amounts; tells a fault where it cannot."""
+    fitting = _FITTING[kind]
+    if dimension is None or dimension in fitting:
+        return True
+    words = " or ".join(each.word for each in fitting)
+    found = f"a store of kind {kind.value} in a supply whose unit measures {dimension.word}"
+    fields.need("kind").refuse(found, f"give the supply a unit of {words}, or the store another kind")
+    return False
+
+
+def _constant(measured: Measured | None) -> float | None:
+    return None if measured is None else measured.constant_si
+
+
+def _check_is_known(store: Store, fields: Fields) -> None:
+    """There must be something that says how much is in it."""
+    known_by = ["capacity", "quantity"]
+    if store.kind is StoreKind.GAS:
+        known_by.append("pressure")
+    if not any(fields.may(key).is_given for key in known_by):
+        names = " or ".join(known_by)
+        fields.node.refuse(f"a {store.kind.value} store without {names}", f"write its {names}")
+
+
+def _check_peukert(store: Store, fields: Fields) -> None:
+    if store.peukert > 1.0 and not fields.may("rated_current").is_given:
+        expected = "write rated_current, the current at which the capacity was rated"
+        fields.may("peukert").refuse("an exponent without rated_current", expected)
+
+
+def _check_gas(fields: Fields, dimension: Dimension | None) -> None:
+    by_pressure = next((key for key in ("pressure", "residual_pressure") if fields.may(key).is_given), None)
+    if by_pressure is not None and dimension not in (Dimension.MASS, None):
+        expected = "give the supply a unit of mass, such as kg"
+        fields.may(by_pressure).refuse("a pressure where amounts are not masses", expected)
+    if fields.may("residual").is_given and fields.may("residual_pressure").is_given:
+        fields.may("residual").refuse("residual beside residual_pressure", "write one of the two")
+
+
+def _check_sorbent(store: Store, fields: Fields) -> None:
+    mass_kg = read_quantity(fields.may("sorbent_mass"), Dimension.MASS, is_positive=True)
+    if store.sorbent is None or mass_kg is None or store.capacity_si is None:
+        return
+    ceiling = CEILING_KG_PER_KG[store.sorbent]
+    ceiling_kg = ceiling * mass_kg
+    if store.capacity_si > ceiling_kg * _ROUNDING:
+        capacity, mass = describe(fields.may("capacity").value), describe(fields.may("sorbent_mass").value)
+        fields.may("capacity").refuse(
+            f"{capacity} for {mass} of {store.sorbent}",
+            f"write at most {ceiling_kg:.4g} kg: chemistry allows {ceiling:.4g} kg of CO2 a kg",
+        )

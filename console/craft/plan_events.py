@@ -1,0 +1,110 @@
+"""The ``events`` of a plan: one-off uses, transfers, and stores opened or shut."""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+
+from console.craft.faults import shown
+from console.craft.fields import Fields, Node
+from console.craft.model import StoreState
+from console.craft.outline import CraftOutline
+from console.craft.plan import Event, Transfer
+from console.craft.quantities import STORED, read_fraction, read_instant_s, read_quantity
+from console.units import Dimension
+
+_KEYS = ("name", "at", "uses", "spread", "transfer", "set")
+_WHAT = ("uses", "transfer", "set")
+_TRANSFER = "write {from: power, to: bat-entry, amount: 18 A*h}"
+
+
+def read_events(node: Node, craft: CraftOutline) -> tuple[Event, ...]:
+    """Every event that could be read, in order of time."""
+    nodes = node.listed("write a list of events, each as {name: ..., at: T+70h, uses: {oxygen: 3 kg}}") or []
+    events = [_read_event(each, craft) for each in nodes]
+    return tuple(sorted((event for event in events if event is not None), key=lambda event: event.at_s))
+
+
+def _read_event(node: Node, craft: CraftOutline) -> Event | None:
+    fields = node.fields(_KEYS, "write an event, as {name: ..., at: T+70h, uses: {oxygen: 3 kg}}")
+    if fields is None:
+        return None
+    name = fields.need("name").name()
+    at_s = read_instant_s(fields.need("at"), craft.epoch)
+    uses_si = _read_uses(fields.may("uses"), craft)
+    spread = read_fraction(fields.may("spread"))
+    transfer = _read_transfer(fields.may("transfer"), craft)
+    sets = _read_sets(fields.may("set"), craft)
+    if not any(fields.may(key).is_given for key in _WHAT):
+        node.refuse("an event that does nothing", f"write at least one of {', '.join(_WHAT)}")
+    if name is None or at_s is None:
+        return None
+    return Event(
+        name=name,
+        at_s=at_s,
+        uses_si=MappingProxyType(uses_si),
+        spread_fraction=spread or 0.0,
+        transfer=transfer,
+        sets=MappingProxyType(sets),
+    )
+
+
+def _dimensions(dimension: Dimension | None) -> tuple[Dimension, ...]:
+    return STORED if dimension is None else (dimension,)
+
+
+def _read_uses(node: Node, craft: CraftOutline) -> dict[str, float]:
+    amounts_si: dict[str, float] = {}
+    for supply, each in (node.named("write what it takes, as {oxygen: 3 kg}") or {}).items():
+        if each.check_reference(supply, craft.supplies, "a supply"):
+            amount_si = read_quantity(each, *_dimensions(craft.dimension_of_supply(supply)))
+            if amount_si is not None:
+                amounts_si[supply] = amount_si
+    return amounts_si
+
+
+def _read_sets(node: Node, craft: CraftOutline) -> dict[str, StoreState]:
+    states: dict[str, StoreState] = {}
+    for store, each in (node.named("write states of stores, as {o2-walk: feeding}") or {}).items():
+        state = each.choice(StoreState)
+        if each.check_reference(store, craft.stores, "a store") and state is not None:
+            states[store] = state
+    return states
+
+
+def _read_transfer(node: Node, craft: CraftOutline) -> Transfer | None:
+    fields = node.fields(("from", "to", "amount", "efficiency"), _TRANSFER)
+    if fields is None:
+        return None
+    source = fields.need("from").reference(craft.supplies, "a supply")
+    target = fields.need("to").reference(craft.stores, "a store")
+    dimension = None if target is None else craft.dimension_of_store(target)
+    amount_si = read_quantity(fields.need("amount"), *_dimensions(dimension), is_positive=True)
+    efficiency = read_fraction(fields.may("efficiency"), is_positive=True)
+    if source is None or target is None:
+        return None
+    _check_same_kind(fields, source, target, craft)
+    if amount_si is None:
+        return None
+    check_fits(fields.need("amount"), amount_si, target, craft)
+    return Transfer(
+        source=source,
+        target_store=target,
+        amount_si=amount_si,
+        efficiency_fraction=1.0 if efficiency is None else efficiency,
+    )
+
+
+def _check_same_kind(fields: Fields, source: str, target: str, craft: CraftOutline) -> None:
+    given, taken = craft.dimension_of_supply(source), craft.dimension_of_store(target)
+    if given is not None and taken is not None and given is not taken:
+        found = (
+            f"a transfer of {given.word} from {shown(source)} into {shown(target)}, which holds {taken.word}"
+        )
+        fields.node.refuse(found, "move between stores of one kind of amount")
+
+
+def check_fits(node: Node, amount_si: float, store: str, craft: CraftOutline) -> None:
+    """Refuse an amount that the store cannot hold even when it is empty."""
+    capacity_si = craft.capacity_of_store(store)
+    if capacity_si is not None and amount_si > capacity_si * (1.0 + 1e-9):
+        node.refuse_value(f"write at most the capacity of {shown(store)}")
