@@ -11,11 +11,10 @@ import threading
 import uuid
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from console.craft.model import LoadState, StoreState
 from console.craft.procedures import Procedure, Step
-from console.craft.scenario import Scenario
 from console.engine.assess import DEFAULT_DRAWS, Situation, assess
 from console.engine.bands import BandMemory
 from console.engine.configuration import ConfigurationChange
@@ -25,8 +24,11 @@ from console.errors import FeedError, JournalError, UsageError
 from console.feed.source import Source
 from console.instants import at_epoch_plus, seconds_since
 from console.record.entry import Draft, Entry, EntryKind
-from console.record.journal import Journal
 from console.record.steps import body_of_step, changes_from, done_steps, missing_requirements, unknown_names
+from console.scenario.load import Scenario
+
+if TYPE_CHECKING:
+    from console.record.journal import Journal
 
 
 class Session:

@@ -33,6 +33,9 @@ def add_source(parser: argparse.ArgumentParser) -> None:
         help="'sim': run the simulated craft (what the board does without a source)",
     )
     parser.add_argument(
+        "--speed", metavar="N", type=_speed, help="run the simulated craft N times as fast as real time"
+    )
+    parser.add_argument(
         "--at",
         metavar="TIME",
         help="take this moment as now: T+25h48m, RFC 3339 UTC, or 'state' for the state file's own time",
@@ -60,6 +63,13 @@ def add_operator(parser: argparse.ArgumentParser) -> None:
 def add_json(parser: argparse.ArgumentParser) -> None:
     """JSON instead of text."""
     parser.add_argument("--json", action="store_true", help="print JSON, format 1, instead of text")
+
+
+def _speed(text: str) -> float:
+    speed = float(text)
+    if not 0.0 < speed <= 100_000.0:
+        raise argparse.ArgumentTypeError("write a number above 0, up to 100000")
+    return speed
 
 
 def _login_name() -> str:

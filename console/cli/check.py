@@ -9,11 +9,12 @@ from pathlib import Path
 
 from console.cli import arguments as shared
 from console.cli.opening import STATE_FILES
-from console.craft.scenario import Scenario, load_scenario, packaged_scenario
 from console.engine.reading import Quality
 from console.errors import Fault, FeedError, ScenarioError, UsageError
+from console.feed.simulation_file import SIMULATION_FILE, read_simulation
 from console.feed.state_file import StateFileSource, state_file_time_s
 from console.report.export import check_document, to_text
+from console.scenario.load import Scenario, load_scenario, packaged_scenario
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -34,7 +35,7 @@ def run(arguments: argparse.Namespace) -> int:
     except ScenarioError as error:
         faults = error.faults
     if scenario is not None:
-        faults = (*_state_faults(scenario),)
+        faults = (*_simulation_faults(scenario), *_state_faults(scenario))
     if arguments.json:
         sys.stdout.write(to_text(check_document(folder, faults)))
     else:
@@ -43,8 +44,10 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _simulation_faults(scenario: Scenario) -> Sequence[Fault]:
+    if not (scenario.folder / SIMULATION_FILE).exists():
+        return ()
     try:
-        read_simulation_of(scenario)
+        read_simulation(scenario)
     except ScenarioError as error:
         return error.faults
     return ()
@@ -84,7 +87,7 @@ def _text(folder: Path, scenario: Scenario | None, faults: Sequence[Fault]) -> s
     stores = sum(len(supply.stores) for supply in craft.supplies.values())
     return (
         f"{folder}: sound. {craft.name}, crew of {craft.crew_count}: {len(craft.supplies)} supplies in "
-        f"{stores} stores, {len(craft.loads)} loads in {len(craft.levels)} levels, {len(plan.phases)} phases, "
-        f"{len(plan.options)} options (committed: {plan.committed}), {len(scenario.procedures)} procedures, "
-        f"{len(craft.channels)} channels\n"
+        f"{stores} stores, {len(craft.loads)} loads in {len(craft.levels)} levels, "
+        f"{len(plan.phases)} phases, {len(plan.options)} options (committed: {plan.committed}), "
+        f"{len(scenario.procedures)} procedures, {len(craft.channels)} channels\n"
     )

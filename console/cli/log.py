@@ -6,7 +6,8 @@ import argparse
 import sys
 
 from console.cli import arguments as shared
-from console.cli.opening import default_journal, instant_s, log_session, scenario_of
+from console.cli.journals import journal_path
+from console.cli.opening import instant_s, log_session, scenario_of
 from console.display import elapsed_text, utc_text
 from console.errors import JournalError
 from console.record.entry import Entry
@@ -86,7 +87,7 @@ def _list(arguments: argparse.Namespace) -> int:
 
 def _verify(arguments: argparse.Namespace) -> int:
     scenario = scenario_of(arguments)
-    path = arguments.journal or default_journal(scenario, simulated=arguments.feed == "sim")
+    path = journal_path(arguments.journal, scenario, simulated=arguments.feed == "sim")
     if not path.exists():
         raise JournalError(
             f"{path}: there is no journal; name one with --journal FILE, or log an entry first"

@@ -1,7 +1,7 @@
 """What a craft is: its supplies, stores, loads, levels, uses, bands and channels. Frozen, in SI.
 
 A supply's amounts are in the SI unit of its own dimension (kg, m^3, A·s or J); names of such numbers end
-in ``_si``, and of their rates in ``_si_per_s``. Nothing here reads files; ``craft.config`` does.
+in ``_si``, and of their rates in ``_si_per_s``. Nothing here reads files; ``console.scenario`` does.
 """
 
 from __future__ import annotations

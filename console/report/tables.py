@@ -193,7 +193,9 @@ def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
 
 def _freshness(snapshot: Snapshot) -> str:
     feed = snapshot.feed
-    return f"feed {feed.quality.value}, {age_text(feed.age_s(snapshot.at_s))} old ({feed.source})"
+    age_s = feed.age_s(snapshot.at_s)
+    age = "no readings yet" if age_s is None else f"{age_text(age_s)} old"
+    return f"feed {feed.quality.value}, {age} ({feed.source})"
 
 
 def _when(snapshot: Snapshot, at_s: float) -> str:

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from console.cli.main import main
-from console.craft.scenario import packaged_scenario
+from console.scenario.load import packaged_scenario
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from console.craft.scenario import load_scenario
+from console.scenario.load import load_scenario
 
 
 def first_step(folder: Path) -> tuple[str, str]:

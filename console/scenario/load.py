@@ -10,18 +10,18 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
-from console.craft.config import read_craft, slug_of
-from console.craft.faults import FaultList, shown
-from console.craft.fields import Node
 from console.craft.model import Craft
-from console.craft.outline import CraftOutline
 from console.craft.plan import Plan
-from console.craft.plan_file import read_plan
 from console.craft.procedures import Procedure
-from console.craft.procedures_file import read_procedures
-from console.craft.yaml_text import MOST_BYTES, decode_yaml, read_yaml
 from console.display import clean_text
 from console.errors import Fault, ScenarioError, YamlError
+from console.scenario.craft_file import read_craft, slug_of
+from console.scenario.faults import FaultList, shown
+from console.scenario.fields import Node
+from console.scenario.outline import CraftOutline
+from console.scenario.plan_file import read_plan
+from console.scenario.procedures_file import read_procedures
+from console.scenario.yaml_text import MOST_BYTES, decode_yaml, read_yaml
 
 CRAFT_FILE = "craft.yaml"
 PLAN_FILE = "plan.yaml"

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from types import MappingProxyType
 
-from console.craft.config_loads import LEVEL_KEY
-from console.craft.faults import shown
-from console.craft.fields import Node
 from console.craft.model import Level, LoadState
-from console.craft.outline import ALL_OFF
+from console.scenario.craft_loads import LEVEL_KEY
+from console.scenario.faults import shown
+from console.scenario.fields import Node
+from console.scenario.outline import ALL_OFF
 
 _MOST_TOLD = 8
 _EXPECTED = "write the states of loads, as {s-radio: standby}"

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from console.craft.config_supplies import SupplyReading, names_of
-from console.craft.faults import one_of, shown
-from console.craft.fields import Fields, Node
 from console.craft.model import Load
-from console.craft.quantities import read_fraction, read_quantity_and_unit
+from console.scenario.craft_supplies import SupplyReading, names_of
+from console.scenario.faults import one_of, shown
+from console.scenario.fields import Fields, Node
+from console.scenario.quantities import read_fraction, read_quantity_and_unit
 from console.units import Dimension
 
 _KEYS = ("on", "standby", "duty", "heat", "priority", "supply", "title")

@@ -7,7 +7,7 @@ from types import ModuleType
 
 import pytest
 
-from console.craft import config, faults, quantities, yaml_text
+from console.scenario import config, faults, quantities, yaml_text
 
 
 @pytest.mark.parametrize("module", [config, faults, quantities, yaml_text])

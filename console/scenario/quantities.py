@@ -10,12 +10,12 @@ import math
 from collections.abc import Mapping
 from datetime import datetime
 
-from console.craft.faults import shown
-from console.craft.fields import Node, describe
 from console.craft.model import Measured
-from console.craft.yaml_text import YamlList, YamlMapping
 from console.errors import InstantError, UnitsError
 from console.instants import LONGEST_S, parse_instant_s, parse_utc
+from console.scenario.faults import shown
+from console.scenario.fields import Node, describe
+from console.scenario.yaml_text import YamlList, YamlMapping
 from console.units import Dimension, Unit, check_dimension, parse_unit, quantity_to_si, split_quantity
 
 STORED = (Dimension.MASS, Dimension.VOLUME, Dimension.CHARGE, Dimension.ENERGY)

@@ -16,9 +16,9 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from scenario_builders import write_files
 
-from console.craft.scenario import Scenario, load_scenario
-from console.craft.yaml_text import parse_yaml
 from console.errors import ScenarioError
+from console.scenario.load import Scenario, load_scenario
+from console.scenario.yaml_text import parse_yaml
 
 EXAMPLES = 200
 

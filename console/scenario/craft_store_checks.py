@@ -6,10 +6,10 @@ chemistry, a gauge that nothing can be made of. A property that could not be rea
 
 from __future__ import annotations
 
-from console.craft.fields import Fields, describe
 from console.craft.model import Measured, Store, StoreKind
-from console.craft.quantities import read_quantity
 from console.physics.absorbent import CEILING_KG_PER_KG
+from console.scenario.fields import Fields, describe
+from console.scenario.quantities import read_quantity
 from console.units import Dimension
 
 _FITTING = {

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from console.craft.faults import nearest
-from console.craft.fields import Node
 from console.craft.model import BandLimits
-from console.craft.quantities import read_duration_s
+from console.scenario.faults import nearest
+from console.scenario.fields import Node
+from console.scenario.quantities import read_duration_s
 
 _LIMITS = ("advisory", "caution", "warning")
 _MANNERS = ("deadband", "on_delay", "off_delay")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from console.craft.faults import shown
-from console.craft.fields import Fields, Node
 from console.craft.model import StoreState
-from console.craft.outline import CraftOutline
 from console.craft.plan import Event, Transfer
-from console.craft.quantities import STORED, read_fraction, read_instant_s, read_quantity
+from console.scenario.faults import shown
+from console.scenario.fields import Fields, Node
+from console.scenario.outline import CraftOutline
+from console.scenario.quantities import STORED, read_fraction, read_instant_s, read_quantity
 from console.units import Dimension
 
 _KEYS = ("name", "at", "uses", "spread", "transfer", "set")

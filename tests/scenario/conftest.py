@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from scenario_builders import edited, faults_in, write_files
 
-from console.craft.scenario import Scenario, load_scenario
 from console.errors import Fault
+from console.scenario.load import Scenario, load_scenario
 
 CRAFT = """\
 format: 1

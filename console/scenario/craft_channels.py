@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from console.craft.fields import Fields, Node
 from console.craft.model import Channel
-from console.craft.quantities import read_duration_s, read_in_unit, read_unit
+from console.scenario.fields import Fields, Node
+from console.scenario.quantities import read_duration_s, read_in_unit, read_unit
 from console.units import Unit
 
 _KEYS = ("unit", "range", "accuracy", "resolution", "stale_after")

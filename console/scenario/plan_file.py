@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from console.craft.faults import shown
-from console.craft.fields import Fields, Node
-from console.craft.outline import CraftOutline
 from console.craft.plan import Option, Phase, Plan, Watch
-from console.craft.plan_events import read_events
-from console.craft.plan_phases import read_phases, refuse_disorder
-from console.craft.quantities import read_duration_s, read_instant_s, read_quantity
+from console.scenario.faults import shown
+from console.scenario.fields import Fields, Node
+from console.scenario.outline import CraftOutline
+from console.scenario.plan_events import read_events
+from console.scenario.plan_phases import read_phases, refuse_disorder
+from console.scenario.quantities import read_duration_s, read_instant_s, read_quantity
 from console.units import Dimension
 
 _KEYS = ("format", "phases", "events", "options", "committed", "watches")

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from scenario_builders import edited, faults_in, write_files
 
-import console.craft.scenario as scenario_module
-from console.craft.scenario import load_scenario, packaged_scenario, packaged_scenario_names
+import console.scenario.load as scenario_module
 from console.errors import Fault, ScenarioError
+from console.scenario.load import load_scenario, packaged_scenario, packaged_scenario_names
 
 FaultsAfter = Callable[..., tuple[Fault, ...]]
 

@@ -14,8 +14,8 @@ from typing import Any, NoReturn, TypeAlias
 
 import yaml
 
-from console.craft.yaml_faults import explain
 from console.errors import Fault, YamlError
+from console.scenario.yaml_faults import explain
 
 MOST_BYTES = 1024 * 1024
 """Longest text that is read."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from console.craft.faults import shown
-from console.craft.fields import Fields, Node
 from console.craft.model import LoadState, StoreState
-from console.craft.outline import CraftOutline
-from console.craft.plan_events import check_fits
 from console.craft.procedures import Action, Procedure, Step
-from console.craft.quantities import STORED, read_duration_s, read_quantity
+from console.scenario.faults import shown
+from console.scenario.fields import Fields, Node
+from console.scenario.outline import CraftOutline
+from console.scenario.plan_events import check_fits
+from console.scenario.quantities import STORED, read_duration_s, read_quantity
 
 _STEP_KEYS = (
     *("id", "do", "load", "store", "to", "level", "used"),

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TypeVar
 
-from console.craft.faults import FaultList, one_of, shown
-from console.craft.yaml_text import NoValue, YamlList, YamlMapping, YamlTree
 from console.display import clean_text
+from console.scenario.faults import FaultList, one_of, shown
+from console.scenario.yaml_text import NoValue, YamlList, YamlMapping, YamlTree
 
 FORMAT = 1
 """The format of the files that these readers know."""

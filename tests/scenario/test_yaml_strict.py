@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 import yaml
 
-from console.craft import yaml_text
-from console.craft.yaml_text import MOST_BYTES, NoValue, decode_yaml, parse_yaml, read_yaml
 from console.errors import YamlError
+from console.scenario import yaml_text
+from console.scenario.yaml_text import MOST_BYTES, NoValue, decode_yaml, parse_yaml, read_yaml
 
 PARSERS = [pytest.param(yaml.SafeLoader, id="pure")]
 if yaml.__with_libyaml__:

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from console.craft.fields import Node
 from console.craft.model import Activity, Cabin, PersonRates
-from console.craft.quantities import ChannelUnits, read_measured, read_quantity
 from console.physics.metabolism import DEFAULT_PERSON_RATES
+from console.scenario.fields import Node
+from console.scenario.quantities import ChannelUnits, read_measured, read_quantity
 from console.units import Dimension
 
 _EXPECTED = "write the people aboard, as {count: 4}"

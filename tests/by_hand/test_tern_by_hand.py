@@ -15,7 +15,6 @@ import pytest
 from tern_by_hand import Answer, HandCraft, elapsed_s
 
 from console.craft.model import LoadState
-from console.craft.scenario import Scenario, load_scenario
 from console.engine.assess import Situation, assess
 from console.engine.configuration import ConfigurationChange
 from console.engine.forecast import Draws
@@ -23,6 +22,7 @@ from console.engine.reading import FeedState, Quality
 from console.engine.snapshot import Band, RateSource, Snapshot
 from console.feed.simulation_file import read_simulation
 from console.feed.state_file import StateFileSource, state_file_time_s
+from console.scenario.load import Scenario, load_scenario
 
 TERN = Path(__file__).parents[2] / "configs" / "tern"
 OPTIONS = ("quick-turn", "homeward", "tender")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from console.craft.config_supplies import SupplyReading, names_of
-from console.craft.fields import Fields, Node
 from console.craft.model import HeatSource, Metabolic, Use
-from console.craft.quantities import STORED, read_fraction, read_quantity
+from console.scenario.craft_supplies import SupplyReading, names_of
+from console.scenario.fields import Fields, Node
+from console.scenario.quantities import STORED, read_fraction, read_quantity
 from console.units import Dimension
 
 _WAYS = ("rate", "per_person", "metabolic", "leak", "evaporates_heat_of")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from console.craft.scenario import load_scenario
 from console.errors import Fault, ScenarioError
+from console.scenario.load import load_scenario
 
 NAMES = ("craft.yaml", "plan.yaml", "procedures.yaml")
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 
-from console.craft.faults import shown
-from console.craft.fields import Node
 from console.craft.model import Activity
-from console.craft.outline import ALL_OFF, CraftOutline
 from console.craft.plan import Phase
-from console.craft.quantities import read_instant_s
+from console.scenario.faults import shown
+from console.scenario.fields import Node
+from console.scenario.outline import ALL_OFF, CraftOutline
+from console.scenario.quantities import read_instant_s
 
 _KEYS = ("name", "start", "level", "crew")
 

@@ -10,9 +10,9 @@ import pytest
 from scenario_builders import edited, write_files
 
 from console.craft.model import Activity, Fluid, HeatSource, LoadState, Metabolic, StoreKind, StoreState
-from console.craft.scenario import Scenario, load_scenario
 from console.instants import format_utc
 from console.physics.metabolism import DEFAULT_PERSON_RATES
+from console.scenario.load import Scenario, load_scenario
 from console.units import Dimension
 
 POUND_KG = 0.45359237

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from console.craft.config_store_checks import check_store, kind_fits
-from console.craft.fields import Fields, Node
 from console.craft.model import Fluid, Measured, Store, StoreKind, StoreState
-from console.craft.quantities import (
+from console.physics.absorbent import CEILING_KG_PER_KG
+from console.scenario.craft_store_checks import check_store, kind_fits
+from console.scenario.fields import Fields, Node
+from console.scenario.quantities import (
     STORED,
     ChannelUnits,
     read_measured,
@@ -15,7 +16,6 @@ from console.craft.quantities import (
     read_quantity,
     read_quantity_and_unit,
 )
-from console.physics.absorbent import CEILING_KG_PER_KG
 from console.units import Dimension
 
 _EVERY_KIND = ("kind", "state", "protected", "note")

@@ -13,17 +13,17 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import TypeVar
 
-from console.craft.config_bands import read_bands
-from console.craft.config_channels import read_channels
-from console.craft.config_crew import read_cabin, read_crew
-from console.craft.config_levels import read_levels
-from console.craft.config_loads import read_loads
-from console.craft.config_supplies import SupplyReading, names_of, read_supplies
-from console.craft.config_uses import read_uses
-from console.craft.fields import Node
 from console.craft.model import Craft, Propulsion
-from console.craft.outline import CraftOutline, StoreOutline
-from console.craft.quantities import read_epoch, read_fraction, read_quantity
+from console.scenario.craft_bands import read_bands
+from console.scenario.craft_channels import read_channels
+from console.scenario.craft_crew import read_cabin, read_crew
+from console.scenario.craft_levels import read_levels
+from console.scenario.craft_loads import read_loads
+from console.scenario.craft_supplies import SupplyReading, names_of, read_supplies
+from console.scenario.craft_uses import read_uses
+from console.scenario.fields import Node
+from console.scenario.outline import CraftOutline, StoreOutline
+from console.scenario.quantities import read_epoch, read_fraction, read_quantity
 from console.units import Dimension
 
 _KEYS = (

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
-from console.craft.config_bands import Bands
-from console.craft.config_stores import StoreSurroundings, read_store
-from console.craft.faults import shown
-from console.craft.fields import Fields, Node
 from console.craft.model import Measured, Store, Supply
-from console.craft.outline import StoreOutline
-from console.craft.quantities import STORED, ChannelUnits, read_measured, read_quantity, read_unit
 from console.errors import UnitsError
+from console.scenario.craft_bands import Bands
+from console.scenario.craft_stores import StoreSurroundings, read_store
+from console.scenario.faults import shown
+from console.scenario.fields import Fields, Node
+from console.scenario.outline import StoreOutline
+from console.scenario.quantities import STORED, ChannelUnits, read_measured, read_quantity, read_unit
 from console.units import Dimension, Unit, rate_unit_of
 
 _KEYS = ("unit", "stores", "reserve", "bus_voltage", "rate")
