@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import difflib
 import threading
-import uuid
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -23,7 +22,7 @@ from console.engine.snapshot import Snapshot
 from console.errors import FeedError, JournalError, UsageError
 from console.feed.source import Source
 from console.instants import at_epoch_plus, seconds_since
-from console.record.entry import Draft, Entry, EntryKind
+from console.record.entry import Draft, Entry, EntryKind, new_id
 from console.record.steps import body_of_step, changes_from, done_steps, missing_requirements, unknown_names
 from console.scenario.load import Scenario
 
@@ -202,7 +201,7 @@ class Session:
             raise UsageError("an entry cannot have happened later than now: check the time given")
         return self._journal.append(
             Draft(
-                id=str(uuid.uuid4()),
+                id=new_id(),
                 kind=kind,
                 happened_at=at_epoch_plus(self.scenario.craft.epoch, at_s),
                 operator=self.operator,

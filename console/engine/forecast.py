@@ -9,42 +9,15 @@ and two plans are compared on the same luck.
 from __future__ import annotations
 
 import math
-import zlib
 from dataclasses import dataclass
-from functools import lru_cache
-from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
+from console.engine.draws import Floats, standard_draws
 from console.engine.snapshot import Interval
-
-Floats = NDArray[np.float64]
 
 HORIZON_S = 10 * 365.25 * 86400.0
 """What lasts longer than ten years does not run out, for this board."""
-
-
-@lru_cache(maxsize=8)
-def _normal_quantiles(count: int) -> Floats:
-    """Standard normal quantiles at the middles of ``count`` equal slices of probability."""
-    inverse = NormalDist().inv_cdf
-    quantiles = np.array([inverse((index + 0.5) / count) for index in range(count)])
-    quantiles.setflags(write=False)
-    return quantiles
-
-
-@lru_cache(maxsize=512)
-def standard_draws(name: str, seed: int, count: int) -> Floats:
-    """Standard normal draws for one uncertain thing, shape (count + 1,): row 0 is the central 0.
-
-    Stratified (one draw in each slice of probability), so that a few hundred give a steady interval.
-    """
-    generator = np.random.Generator(np.random.PCG64([seed, zlib.crc32(name.encode())]))
-    draws = np.zeros(count + 1)
-    draws[1:] = generator.permutation(_normal_quantiles(count)) if count else 0.0
-    draws.setflags(write=False)
-    return draws
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -11,7 +11,8 @@ import numpy as np
 
 from console.craft.model import Craft
 from console.engine.configuration import Configuration
-from console.engine.forecast import Draws, Floats
+from console.engine.draws import Floats
+from console.engine.forecast import Draws
 from console.engine.planned_rate import RateLine, factor_spreads, rate_lines
 from console.engine.snapshot import LineKind
 

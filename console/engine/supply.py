@@ -11,7 +11,8 @@ import numpy as np
 from console.craft.model import StoreState, Supply
 from console.craft.plan import Option
 from console.display import amount_text
-from console.engine.forecast import Course, Draws, Floats, course_of, interval
+from console.engine.draws import Floats
+from console.engine.forecast import Course, Draws, course_of, interval
 from console.engine.jumps import Jump, event_factor
 from console.engine.ledger import supply_ledger
 from console.engine.planned_use import PlannedUse
@@ -198,7 +199,8 @@ def supply_course(
         draws: the luck.
         now_s: the moment from which on it is wanted.
     """
-    times = np.unique(np.concatenate([np.maximum(starts_s, now_s), [jump.at_s for jump in jumps]]))
+    moments = {*np.maximum(starts_s, now_s).tolist(), *(jump.at_s for jump in jumps)}
+    times = np.array(sorted(moments))
     segment = np.searchsorted(starts_s, times, side="right") - 1
     added = np.zeros((draws.count + 1, len(times)))
     for jump in jumps:

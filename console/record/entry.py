@@ -74,3 +74,10 @@ class Entry:
 
 LATE_AFTER_S = 120.0
 """An entry written later than this is marked late and shows both times (common practice, no source)."""
+
+
+def new_id() -> str:
+    """An id for a draft: a random UUID (RFC 9562, version 4)."""
+    import uuid  # 3 ms, for those who write only
+
+    return str(uuid.uuid4())

@@ -8,14 +8,17 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping, Sequence
-from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from console.engine.snapshot import Interval, Need, Snapshot, StoreStatus, SupplyStatus
-from console.errors import Fault
 from console.instants import at_epoch_plus, format_utc
-from console.record.entry import Entry
-from console.record.verify import Verification
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from console.errors import Fault
+    from console.record.entry import Entry
+    from console.record.verify import Verification
 
 FORMAT = 1
 

@@ -28,8 +28,9 @@ _Loader: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _WHOLE = re.compile(r"[-+]?(?:0|[1-9]\d*)", re.ASCII)
 _DECIMAL = re.compile(r"[-+]?(?:(?:0|[1-9]\d*)(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?", re.ASCII)
 _WORDS = {"": None, "null": None, "true": True, "false": False}
-# What YAML forbids in a stream, but for the byte order mark; a lone surrogate is among it.
-_UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
+# What YAML forbids in a stream; a lone surrogate is among it. A byte order mark inside a text is not.
+_UNPRINTABLE: re.Pattern[str] = yaml.reader.Reader.NON_PRINTABLE
+_BYTE_ORDER_MARK = "\ufeff"
 _TAB_INDENT = re.compile(r"^ *\t", re.MULTILINE)
 
 
@@ -137,7 +138,7 @@ class _Reading:
         return tree, tuple(self._faults)
 
     def _check_characters(self) -> None:
-        unprintable = _UNPRINTABLE.search(self._text)
+        unprintable = _UNPRINTABLE.search(self._text) or re.search(_BYTE_ORDER_MARK, self._text)
         if unprintable is not None:
             found = f"the control character U+{ord(unprintable.group()):04X}"
             self._stop(self._line_of(unprintable.start()), found, "leave it out")

@@ -47,15 +47,20 @@ def paired(first: Callable[[], float], second: Callable[[], float], pairs: int) 
 def run_s(words: Sequence[str]) -> float:
     """Wall seconds from start to end of a Python process."""
     begin = time.perf_counter()
-    subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL)
+    subprocess.run([sys.executable, *words], check=True, stdout=subprocess.DEVNULL, env=as_installed())
     return time.perf_counter() - begin
+
+
+def as_installed() -> dict[str, str]:
+    """The environment, but with compiled modules kept on the disk, as any installed program has them."""
+    return {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
 
 
 def seen_s(words: Sequence[str], sign: bytes, environment: dict[str, str]) -> float:
     """Wall seconds until a Python process in a 120 x 36 terminal has written some bytes; it is then ended."""
     child, terminal = pty.fork()
     if child == 0:
-        os.execvpe(sys.executable, [sys.executable, *words], {**os.environ, **environment})
+        os.execvpe(sys.executable, [sys.executable, *words], {**as_installed(), **environment})
     _resize(terminal)
     begin = time.perf_counter()
     seen = b""

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from console.engine.forecast import Course, Draws, course_of, interval, standard_draws
+from console.engine.forecast import Course, Draws, course_of, interval
 
 
 def course(usable: float, times: list[float], rates: list[float], jumps: list[float]) -> Course:
@@ -77,21 +77,6 @@ def test_what_is_left_is_a_shortfall_when_the_need_lies_after_the_end() -> None:
 def test_an_event_at_the_very_moment_of_need_counts() -> None:
     left = course(20.0, [0.0, 10.0], [1.0, 1.0], [0.0, -5.0]).left_si(np.array([10.0]))
     assert left[0] == pytest.approx(5.0)
-
-
-def test_draws_depend_on_the_name_and_the_seed_alone() -> None:
-    first = standard_draws("use leak", 3, 500)
-    standard_draws("use something else", 3, 500)
-    assert np.array_equal(first, standard_draws("use leak", 3, 500))
-    assert not np.array_equal(first, standard_draws("use leak", 4, 500))
-    assert not np.array_equal(first, standard_draws("use crew", 3, 500))
-
-
-def test_the_central_row_is_without_error_and_the_others_are_a_standard_normal() -> None:
-    draws = standard_draws("x", 1, 2000)
-    assert draws[0] == 0.0
-    assert draws[1:].mean() == pytest.approx(0.0, abs=1e-12)
-    assert draws[1:].std() == pytest.approx(1.0, abs=2e-3)  # the outermost slices lose a little of the tails
 
 
 def test_the_interval_of_normal_errors_is_the_tabulated_one() -> None:
