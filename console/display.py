@@ -92,9 +92,7 @@ def figure_text(
     return f"{whole / 10**decimals:{'+' if signed else ''}.{decimals}f}"
 
 
-def hours_figure(
-    seconds: float | None, rounding: Rounding = Rounding.DOWN, *, signed: bool = False
-) -> str:
+def hours_figure(seconds: float | None, rounding: Rounding = Rounding.DOWN, *, signed: bool = False) -> str:
     """Hours with one decimal and no unit, for columns: a time left, or a margin with its sign, rounded down.
 
     The time to need goes UP: it is what has to be reached.

@@ -1,0 +1,199 @@
+"""The full-screen board: pulls what the threads know four times a second, shows it, ends cleanly."""
+
+from __future__ import annotations
+
+import asyncio
+import math
+import os
+import signal
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from textual.app import App
+from textual.binding import Binding, BindingType
+from textual.screen import Screen
+
+from console.board.desk import Desk
+from console.board.look import Depth, look
+from console.board.screens.board import BoardScreen
+from console.board.view import MINIMUM_SIZE, Follower, Pane, View
+from console.board.widgets.face import Face
+from console.display import clean_text
+
+if TYPE_CHECKING:
+    from console.session import Session
+
+PULL_HZ = 4.0
+LEAVE_WITHIN_S = 5.0
+"""How long leaving waits for a write in hand; SQLite itself waits about as long for a lock."""
+_SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT)
+_COLOURLESS_TERMS = ("", "dumb", "unknown", "vt52", "vt100", "vt102", "vt220", "vt320")
+
+
+class BoardApp(App[int]):
+    """The board's application.
+
+    Args:
+        session: what is shown and logged to.
+        ascii_only: draw with ASCII characters only.
+        tick_interval_s: from one assessment to the next.
+        read_only: nothing can be logged.
+        monotonic: the clock that ages are measured by.
+    """
+
+    CSS_PATH = "board.tcss"
+    TITLE = "endurance"
+    ENABLE_COMMAND_PALETTE = False
+    VERTICAL_BREAKPOINTS = [(0, "-low"), (MINIMUM_SIZE[1], "-high")]  # noqa: RUF012  Textual's own type for it
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+q", "quit", "quit", id="app.quit", show=False, priority=True),
+        Binding("ctrl+z", "suspend_process", "to the shell and back with fg", id="app.suspend", show=False),
+    ]
+
+    def __init__(
+        self,
+        session: Session,
+        *,
+        ascii_only: bool = False,
+        tick_interval_s: float = 1.0,
+        read_only: bool = False,
+        monotonic: Callable[[], float] = time.monotonic,
+    ) -> None:
+        super().__init__(ansi_color=True)
+        self.theme = "ansi-dark"
+        self.desk = Desk(session, tick_interval_s, monotonic)
+        self.look = look(self._depth(), ascii_only=ascii_only)
+        self.read_only = read_only
+        self.board = BoardScreen(self.look, read_only=read_only)
+
+    def get_default_screen(self) -> Screen[Any]:
+        """The board is the first screen and is never left."""
+        return self.board
+
+    def on_mount(self) -> None:
+        """Show the empty board first, then start the engine: the first picture need not wait for it."""
+        self._catch_signals()
+        self.app_resume_signal.subscribe(self, self._draw_anew)
+        self.pull()
+        self.set_interval(1.0 / PULL_HZ, self.pull)
+        self.call_after_refresh(self.desk.start)
+
+    def pull(self) -> None:
+        """Take what the threads know into the one View, if anything in it is new."""
+        view = self._view()
+        before = self.board.view
+        if before is not None and _mark(before) == _mark(view):
+            return
+        self.board.view = view
+        if isinstance(self.screen, Follower):
+            self.screen.follow(view)
+
+    def on_board_screen_asked(self, message: BoardScreen.Asked) -> None:
+        """Open a dialog; each is made when it is first asked for, and kept."""
+        name = message.dialog
+        if not self.is_screen_installed(name):
+            self.install_screen(self._made(name), name)
+        self.push_screen(name)
+
+    def _made(self, name: str) -> Screen[None]:
+        # Imported here, as the first picture of the board needs none of them.
+        if name == "step":
+            from console.board.screens.step import StepScreen
+
+            return StepScreen(self.look, self.desk)
+        if name == "note":
+            from console.board.screens.note import NoteScreen
+
+            return NoteScreen(self.look, self.desk)
+        from console.board.screens.sheets import guide_sheet, loads_sheet
+
+        if name == "loads":
+            return loads_sheet(self.look, self._current_view)
+        return guide_sheet(self.look, self._current_view, read_only=self.read_only)
+
+    def _current_view(self) -> View | None:
+        return self.board.view
+
+    def _view(self) -> View:
+        tick, before = self.desk.tick, self.board.view
+        not_updated_s = self.desk.not_updated_s()
+        shown = View(
+            look=self.look,
+            snapshot=tick.snapshot,
+            not_updated_s=not_updated_s if tick.snapshot is not None else None,
+            waited_s=0.0 if not_updated_s is None else not_updated_s,
+            entries=tick.entries,
+            faults=self.desk.faults(),
+            notice=self.desk.notice,
+            selected=None,
+            pane=Pane.LOG,
+            scroll=0,
+            operator=self.desk.session.operator,
+            size=(self.size.width, self.size.height),
+        )
+        if before is None:
+            return shown
+        return replace(shown, selected=before.selected, pane=before.pane, scroll=before.scroll)
+
+    def on_face_failed(self, message: Face.Failed) -> None:
+        """A part of the board could not be drawn: say so, go on."""
+        self.desk.display_failed(message.what, message.error)
+
+    def action_help_quit(self) -> None:
+        """What ctrl+c does: nothing is stopped by accident."""
+        self.desk.say("press q to quit")
+
+    def _depth(self) -> Depth:
+        if self.no_color:
+            return Depth.NONE
+        system = self.console.color_system
+        return {None: Depth.NONE, "standard": Depth.SIXTEEN, "windows": Depth.SIXTEEN}.get(system, Depth.MANY)
+
+    def _catch_signals(self) -> None:
+        """A signal ends the program by its own way out, which puts the terminal in order."""
+        loop = asyncio.get_running_loop()
+        for number in _SIGNALS:
+            loop.add_signal_handler(number, self.exit, 128 + number)
+
+    def _draw_anew(self, _app: object) -> None:
+        """After the shell the terminal holds nothing of ours any more."""
+        self.screen.refresh(layout=True)
+        for screen in self.screen_stack:
+            for widget in screen.walk_children():
+                widget.refresh()
+
+
+def _mark(view: View) -> tuple[object, ...]:
+    """What decides whether a View shows anything new: whole seconds of waiting, the rest as it is."""
+    old = None if view.not_updated_s is None else math.ceil(view.not_updated_s)
+    return (id(view.snapshot), view.entries[-1:], old, view.faults, view.notice, view.operator, view.size)
+
+
+def run_board(
+    session: Session, *, ascii_only: bool = False, tick_interval_s: float = 1.0, read_only: bool = False
+) -> int:
+    """Run the board until it is quit.
+
+    Args:
+        session: what is shown and logged to; the caller closes it.
+        ascii_only: draw with ASCII characters only.
+        tick_interval_s: from one assessment to the next.
+        read_only: nothing can be logged.
+
+    Returns:
+        0 when it was quit, 128 and the signal's number when a signal ended it.
+    """
+    colourless = os.environ.get("TERM", "") in _COLOURLESS_TERMS
+    if colourless:
+        # Such a terminal would be sent colours that it prints as text.
+        os.environ.setdefault("NO_COLOR", "1")
+    app = BoardApp(session, ascii_only=ascii_only, tick_interval_s=tick_interval_s, read_only=read_only)
+    try:
+        status = app.run(mouse=False)
+    finally:
+        for text in app.desk.stop(LEAVE_WITHIN_S):
+            print(f"endurance: not in the log: {clean_text(text)}", file=sys.stderr)  # noqa: T201  the only way left
+    return (app.return_code or 0) if status is None else status

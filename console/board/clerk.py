@@ -1,0 +1,107 @@
+"""The thread that writes to the journal and reckons previews, so that the screen never waits for either.
+
+Writes go first and are never dropped. Of the previews only the newest counts. The thread is a daemon: the
+program can always end, and waits a bounded time for a write in hand.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import threading
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Task:
+    work: Callable[[], Any]
+    future: asyncio.Future[Any]
+    loop: asyncio.AbstractEventLoop
+
+
+class Clerk:
+    """One worker thread beside the event loop."""
+
+    def __init__(self) -> None:
+        self._writes: deque[_Task] = deque()
+        self._is_writing = False
+        self._reckoning: _Task | None = None
+        self._ready = threading.Condition()
+        self._stopping = False
+        self._thread = threading.Thread(target=self._run, name="clerk", daemon=True)
+
+    def start(self) -> None:
+        """Begin to work."""
+        self._thread.start()
+
+    def write(self, work: Callable[[], T]) -> asyncio.Future[T]:
+        """Do this before everything else; the result or the error comes through the future."""
+        task = self._task(work)
+        with self._ready:
+            self._writes.append(task)
+            self._ready.notify_all()
+        return task.future
+
+    def reckon(self, work: Callable[[], T]) -> asyncio.Future[T]:
+        """Do this when no write waits; one that is still waiting is cancelled in its favour."""
+        task = self._task(work)
+        with self._ready:
+            superseded, self._reckoning = self._reckoning, task
+            self._ready.notify_all()
+        if superseded is not None:
+            superseded.future.cancel()
+        return task.future
+
+    def stop(self, timeout_s: float) -> bool:
+        """Take nothing new; whether all writes were done within the time. A preview is left behind."""
+        with self._ready:
+            self._stopping = True
+            self._ready.notify_all()
+            if self._thread.is_alive():
+                self._ready.wait_for(lambda: not self._writes and not self._is_writing, timeout_s)
+            return not self._writes and not self._is_writing
+
+    def _task(self, work: Callable[[], Any]) -> _Task:
+        loop = asyncio.get_running_loop()
+        return _Task(work=work, future=loop.create_future(), loop=loop)
+
+    def _run(self) -> None:
+        while (task := self._next()) is not None:
+            result, error = None, None
+            try:
+                result = task.work()
+            except Exception as failure:  # noqa: BLE001  the thread's border: whoever asked gets the error
+                error = failure
+            with self._ready:
+                self._is_writing = False
+                self._ready.notify_all()
+            # The loop may have ended meanwhile: then nobody waits for the answer any more.
+            with contextlib.suppress(RuntimeError):
+                task.loop.call_soon_threadsafe(_settle, task.future, result, error)
+
+    def _next(self) -> _Task | None:
+        with self._ready:
+            while True:
+                if self._writes:
+                    self._is_writing = True
+                    return self._writes.popleft()
+                if self._stopping:
+                    return None
+                if self._reckoning is not None:
+                    task, self._reckoning = self._reckoning, None
+                    return task
+                self._ready.wait()
+
+
+def _settle(future: asyncio.Future[Any], result: Any, error: Exception | None) -> None:
+    if future.done():
+        return
+    if error is not None:
+        future.set_exception(error)
+    else:
+        future.set_result(result)

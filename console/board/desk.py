@@ -1,0 +1,193 @@
+"""What stands between session and screen: both threads, the standing faults, and the saving of entries.
+
+It knows nothing of Textual. An entry counts as saved when the session says so and not before; what could not
+be saved stays here as text until it is.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from console.board.clerk import Clerk
+from console.board.faces.entry_words import saved_words
+from console.board.ticker import Tick, Ticker, described
+from console.display import age_text, time_of_day_text
+from console.engine.snapshot import Snapshot
+from console.errors import EnduranceError, JournalError
+from console.instants import at_epoch_plus
+from console.record.entry import Entry
+
+if TYPE_CHECKING:
+    from console.session import Session
+
+_LATE_TICKS = 3.0
+"""Intervals without a Snapshot after which the board says that it is not updated."""
+_LEAVE_ENGINE_S = 1.0
+"""An engine that hangs must not hold up whoever leaves."""
+_SAID_FOR_S = 120.0
+"""How long the board says what was last done."""
+_LATE_S = 3.0
+"""At the least: an engine that is busy for a second is no fault."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Effect:
+    """What a step would do, as reckoned beside the screen."""
+
+    before: Snapshot | None
+    after: Snapshot
+
+
+class Desk:
+    """One operator's dealings with one session.
+
+    Args:
+        session: the session.
+        interval_s: from one tick to the next.
+        monotonic: the clock that ages are measured by.
+    """
+
+    def __init__(self, session: Session, interval_s: float, monotonic: Callable[[], float]) -> None:
+        self.session = session
+        self.unsaved: dict[str, str] = {}
+        """By dialog, what was typed and is not in the journal."""
+        self._said = ("", 0.0)
+        self._monotonic = monotonic
+        self._ticker = Ticker(session, interval_s, monotonic)
+        self._clerk = Clerk()
+        self._log_fault = ""
+        self._steps_fault = ""
+        self._display_faults: dict[str, str] = {}
+        self._writing: dict[str, str] = {}
+
+    def start(self) -> None:
+        """Start both threads."""
+        self._ticker.start()
+        self._clerk.start()
+
+    def stop(self, timeout_s: float) -> tuple[str, ...]:
+        """End both threads; returns every text that is not in the journal."""
+        self._clerk.stop(timeout_s)
+        self._ticker.stop(min(timeout_s, _LEAVE_ENGINE_S))
+        return (*self._writing.values(), *self.unsaved.values())
+
+    def tick_now(self) -> None:
+        """Tick in the caller's own thread, for a board without the engine's: pictures and tests."""
+        self._ticker.tick()
+
+    @property
+    def tick(self) -> Tick:
+        """What the engine last said."""
+        return self._ticker.latest
+
+    def not_updated_s(self) -> float | None:
+        """For how long no Snapshot has come, where that is too long or the last try failed."""
+        waited_s = self._ticker.waited_s()
+        late = waited_s > max(_LATE_S, _LATE_TICKS * self._ticker.interval_s)
+        return waited_s if late or self.tick.engine_error else None
+
+    @property
+    def notice(self) -> str:
+        """What was last done; empty once that is long ago."""
+        words, until_s = self._said
+        return words if self._monotonic() < until_s else ""
+
+    def say(self, words: str, for_s: float = _SAID_FOR_S) -> None:
+        """Tell the operator something on the board."""
+        self._said = (words, self._monotonic() + for_s)
+
+    def faults(self) -> tuple[str, ...]:
+        """The standing faults, the worst first."""
+        tick, stalled_s = self.tick, self.not_updated_s()
+        faults = []
+        if tick.engine_error:
+            faults.append(f"ENGINE: {tick.engine_error}{_figures_of(tick)}")
+        elif stalled_s is not None:
+            faults.append(f"ENGINE STANDS STILL: no answer for {age_text(stalled_s)}{_figures_of(tick)}")
+        if self._log_fault:
+            faults.append(f"LOG: NOT SAVED: {self._log_fault}; what was typed is kept")
+        if tick.log_error:
+            faults.append(f"LOG: cannot be read: {tick.log_error}")
+        if self._steps_fault:
+            faults.append(f"LOG: which steps are done cannot be read: {self._steps_fault}")
+        for what, words in self._display_faults.items():
+            faults.append(f"DISPLAY: {what} could not be drawn: {words}")
+        if tick.snapshot is not None:
+            faults += [f"NOTE: {notice}" for notice in tick.snapshot.notices]
+        return tuple(faults)
+
+    def display_failed(self, what: str, error: Exception) -> None:
+        """A defect of drawing stands until the program ends: what is not drawn must not be forgotten."""
+        self._display_faults[what] = described(error)
+
+    async def steps_done(self) -> Mapping[tuple[str, str], Entry]:
+        """The newest entry of every step that was logged; none where the log cannot be read."""
+        self._steps_fault = ""
+        try:
+            return await self._clerk.write(self.session.done_steps)
+        except Exception as error:  # noqa: BLE001  whatever the log is ill with, steps can still be seen
+            self._steps_fault = described(error)
+            return {}
+
+    async def missing(self, procedure: str, step_id: str) -> tuple[str, ...]:
+        """The steps that a step requires and that are not logged; the session asks again when it is saved."""
+        try:
+            work = self.session.missing_requirements
+            return tuple(await self._clerk.write(lambda: work(procedure, step_id)))
+        except Exception as error:  # noqa: BLE001  as above
+            self._steps_fault = described(error)
+            return ()
+
+    async def effect_of(self, procedure: str, step_id: str) -> Effect:
+        """What a step would do to draw and margins."""
+
+        def reckon() -> Effect:
+            after = self.session.preview(procedure, step_id)
+            return Effect(before=self.tick.snapshot, after=after)
+
+        return await self._clerk.reckon(reckon)
+
+    async def save_step(self, procedure: str, step_id: str, happened_s: float | None, reason: str) -> str:
+        """Log a step; returns why it was not saved, or nothing."""
+        step = self.session.scenario.procedures[procedure].step(step_id)
+        return await self._save(
+            f"step {procedure}/{step_id} {step.do}{f' (reason: {reason})' if reason else ''}",
+            lambda: self.session.log_step(procedure, step_id, happened_s=happened_s, reason=reason),
+        )
+
+    async def save_note(self, text: str, happened_s: float | None) -> str:
+        """Log a note; returns why it was not saved, or nothing."""
+        return await self._save(f"note: {text}", lambda: self.session.log_note(text, happened_s=happened_s))
+
+    async def _save(self, what: str, work: Callable[[], Entry]) -> str:
+        def write() -> Entry:
+            self._writing[what] = what
+            entry = work()
+            # Taken off here and not by the screen, which may be gone by now.
+            del self._writing[what]
+            return entry
+
+        self.say("writing to the log, not saved yet", math.inf)
+        try:
+            entry = await asyncio.shield(self._clerk.write(write))
+        except Exception as error:  # noqa: BLE001  whatever it is, the text is kept and the fault shown
+            self._writing.pop(what, None)
+            self.say("")
+            if isinstance(error, JournalError) or not isinstance(error, EnduranceError):
+                self._log_fault = described(error)
+            return described(error)
+        self._log_fault = ""
+        self.say(saved_words(entry))
+        self._ticker.tick_soon()
+        return ""
+
+
+def _figures_of(tick: Tick) -> str:
+    if tick.snapshot is None:
+        return "; no figures yet"
+    moment = at_epoch_plus(tick.snapshot.epoch, tick.snapshot.at_s)
+    return f"; figures are those of {time_of_day_text(moment)} UTC"

@@ -1,0 +1,131 @@
+"""The figures of the selected supply: what is there, what is used, until when it lasts, and why."""
+
+from __future__ import annotations
+
+from rich.text import Text
+
+from console.board.cells import clipped, fit, flow, line, wrap
+from console.board.faces.moments import both_at, distrust_text, falls_short_now
+from console.board.faces.pane_title import scrolled
+from console.board.look import BAND_WORDS
+from console.board.view import View
+from console.display import (
+    UNKNOWN,
+    Rounding,
+    amount_interval_text,
+    amount_text,
+    hours_interval_text,
+    hours_text,
+    margin_text,
+    probability_text,
+    rate_text,
+)
+from console.engine.snapshot import Interval, Snapshot, SupplyStatus
+
+_LABEL = 10
+_CELL = 26
+
+
+def figures_lines(view: View, width: int, height: int, hint: str = "") -> list[Text]:
+    """The pane of figures."""
+    supply, snapshot = view.supply, view.snapshot
+    if supply is None or snapshot is None:
+        return scrolled(view, "supply", [], (width, height), hint)
+    title = f"{clipped(supply.name, 24, view.look.glyphs.cut)}: figures, {BAND_WORDS[supply.band]}"
+    body = [
+        *_amounts(view, supply, width),
+        *flow(_rates(view, supply), width),
+        *flow(_ends(view, snapshot, supply), width),
+        *_reasons(view, supply, width),
+    ]
+    return scrolled(view, title, body, (width, height), hint)
+
+
+def _amounts(view: View, supply: SupplyStatus, width: int) -> list[Text]:
+    """What is aboard and what of it counts, in columns."""
+    unit, strong = supply.unit, view.look.palette.strong
+    pairs = (
+        ("on board", amount_text(supply.on_board_si, unit)),
+        ("usable", amount_text(supply.usable_si, unit)),
+        ("isolated", amount_text(supply.isolated_si, unit, Rounding.UP)),
+        ("protected", amount_text(supply.protected_si, unit, Rounding.UP)),
+        ("residual", amount_text(supply.residual_si, unit, Rounding.UP)),
+        ("reserve", amount_text(supply.reserve_si, unit, Rounding.UP)),
+    )
+    count = max(1, min(3, width // _CELL))
+    lines = []
+    for start in range(0, len(pairs), count):
+        text = line()
+        for label, figure in pairs[start : start + count]:
+            text.append(fit(label, _LABEL))
+            text.append(fit(figure, _CELL - _LABEL), strong)
+        lines.append(text)
+    return lines
+
+
+def _rates(view: View, supply: SupplyStatus) -> list[Text]:
+    strong = view.look.palette.strong
+    source = f" ({supply.rate_now_source.value})" if supply.rate_now_source is not None else ""
+    return [
+        line("used now ", (rate_text(supply.rate_now_si_per_s, supply.rate_unit), strong), source),
+        line("planned ", (rate_text(supply.rate_plan_si_per_s, supply.rate_unit), strong)),
+        line("allowance ", (rate_text(supply.allowance_si_per_s, supply.rate_unit, Rounding.DOWN), strong)),
+    ]
+
+
+def _ends(view: View, snapshot: Snapshot, supply: SupplyStatus) -> list[Text]:
+    strong = view.look.palette.strong
+    runs_out = "not before need" if supply.endurance_plan_s is not None else UNKNOWN
+    if supply.runs_out_at_s is not None:
+        runs_out = both_at(snapshot, supply.runs_out_at_s)
+    return [
+        line("runs out ", (runs_out, strong)),
+        line("lasts until need ", (probability_text(supply.lasts_probability), strong)),
+        _interval(view, "under the plan", supply.endurance_plan_s),
+        _interval(view, "at the present rate", supply.endurance_now_s),
+        *_short_now(snapshot, supply),
+        *_margin(view, supply.margin_s),
+        _left(view, supply),
+    ]
+
+
+def _interval(view: View, label: str, interval: Interval | None) -> Text:
+    if interval is None:
+        return line(f"{label} ", (UNKNOWN, view.look.palette.strong))
+    central = "no end" if interval.p50 is None else hours_text(interval.p50)
+    return line(
+        f"{label} ",
+        (central, view.look.palette.strong),
+        f" ({hours_interval_text(interval.p05, interval.p95)})",
+    )
+
+
+def _short_now(snapshot: Snapshot, supply: SupplyStatus) -> list[Text]:
+    """A warning in words where only the plan's cuts make it last."""
+    if not falls_short_now(snapshot, supply):
+        return []
+    return [line(f"(less than the {hours_text(snapshot.need.in_s, Rounding.UP)} to need)")]
+
+
+def _margin(view: View, margin: Interval | None) -> list[Text]:
+    strong = view.look.palette.strong
+    if margin is None:
+        return [line("margin ", (UNKNOWN, strong))]
+    return [
+        line("margin low end ", (margin_text(margin.p05), strong)),
+        line("margin central ", (margin_text(margin.p50), strong)),
+    ]
+
+
+def _left(view: View, supply: SupplyStatus) -> Text:
+    left, strong = supply.left_at_need_si, view.look.palette.strong
+    if left is None:
+        return line("left at need ", (UNKNOWN, strong))
+    ends = amount_interval_text(left.p05, left.p95, supply.unit)
+    return line("left at need ", (amount_text(left.p50, supply.unit, signed=True), strong), f" ({ends})")
+
+
+def _reasons(view: View, supply: SupplyStatus, width: int) -> list[Text]:
+    distrust = distrust_text(view, supply)
+    lines = [line((f" {distrust} ", view.look.palette.old))] if distrust else []
+    return lines + [line(text) for text in wrap(supply.why, width) if text]

@@ -1,0 +1,70 @@
+"""The list of procedures and their steps: which are logged, when, by whom, what each needs first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from rich.text import Text
+
+from console.board.cells import fit, line, one_line
+from console.board.faces.pane_title import pane_title
+from console.board.look import Look
+from console.craft.procedures import Procedure, Step
+from console.display import time_of_day_text
+from console.record.entry import Entry
+
+StepKey = tuple[str, str]
+"""Procedure and step id."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Choice:
+    """Which step is in hand."""
+
+    look: Look
+    procedures: tuple[Procedure, ...]
+    done: Mapping[StepKey, Entry]
+    chosen: StepKey | None
+
+
+def choice_lines(choice: Choice, width: int, height: int) -> list[Text]:
+    """The list, moved so that the step in hand is seen."""
+    title = pane_title(choice.look, "log a step: which?", width)
+    if not choice.procedures:
+        return [title, line("this scenario has no procedures")]
+    lines: list[Text] = []
+    at = 0
+    for procedure in choice.procedures:
+        lines.append(
+            line((one_line(procedure.name), choice.look.palette.title), f"  {one_line(procedure.title)}")
+        )
+        for step in procedure.steps:
+            if (procedure.name, step.id) == choice.chosen:
+                at = len(lines)
+            lines.append(_step_line(choice, procedure, step, width))
+    room = max(1, height - 1)
+    first = max(0, min(at - room // 2, len(lines) - room))
+    return [title, *lines[first : first + room]]
+
+
+def _step_line(choice: Choice, procedure: Procedure, step: Step, width: int) -> Text:
+    palette, cut = choice.look.palette, choice.look.glyphs.cut
+    chosen = (procedure.name, step.id) == choice.chosen
+    entry = choice.done.get((procedure.name, step.id))
+    mark = "done" if entry is not None else "    "
+    tail = _tail(choice, procedure, step, entry)
+    head = f"{'>' if chosen else ' '} {mark} {fit(step.id, 4, cut)} "
+    room = max(8, width - len(head) - min(len(tail), width // 2) - 1)
+    text = line(head, (fit(step.do, room, cut), palette.selected if chosen else palette.plain), " ")
+    text.append(fit(tail, max(0, width - text.cell_len), cut))
+    return text
+
+
+def _tail(choice: Choice, procedure: Procedure, step: Step, entry: Entry | None) -> str:
+    if entry is not None:
+        who = f" by {one_line(entry.operator)}" if entry.operator else ""
+        return f"{time_of_day_text(entry.happened_at)[:5]} UTC{who} (#{entry.sequence})"
+    missing = [one_line(name) for name in step.requires if (procedure.name, name) not in choice.done]
+    notes = [f"first {', '.join(missing)}"] if missing else []
+    return "; ".join([*notes, "! caution"] if step.caution else notes)

@@ -1,0 +1,263 @@
+"""The dialog that logs a step: choose it, see what it does and costs, confirm it with one key."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import ClassVar
+
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Horizontal
+from textual.screen import ModalScreen
+from textual.widgets import Input, Label
+
+from console.board.desk import Desk, Effect
+from console.board.faces.step_choice import Choice, StepKey, choice_lines
+from console.board.faces.step_effect import Intent, intent_lines, recorded_text
+from console.board.happened import HAPPENED_HINT, parse_happened_s
+from console.board.look import Look
+from console.board.ticker import described
+from console.board.view import View
+from console.board.widgets.face import Face
+from console.board.widgets.inert_input import InertInput
+from console.board.widgets.key_line import KeyLine
+from console.display import elapsed_text, utc_text
+from console.errors import InstantError
+from console.instants import at_epoch_plus
+from console.record.entry import Entry
+
+
+class StepScreen(ModalScreen[None]):
+    """One dialog for all steps; what was typed for a step stays until that step is saved.
+
+    Args:
+        look: how the board looks.
+        desk: where steps are asked for and saved.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "move(-1)", "step", id="step.up", key_display="up"),
+        Binding("down", "move(1)", "step", id="step.down", key_display="down"),
+        Binding("enter", "choose", "see what it does", id="step.choose", key_display="enter", priority=True),
+        Binding("ctrl+s", "confirm", "LOG IT", id="step.confirm", key_display="ctrl+s", priority=True),
+        Binding("pagedown", "scroll(1)", "more", id="step.more", show=False),
+        Binding("pageup", "scroll(-1)", "less", id="step.less", show=False),
+        Binding("escape", "back", "back, log nothing", id="step.back", key_display="esc", priority=True),
+    ]
+    AUTO_FOCUS = ""
+
+    def __init__(self, look: Look, desk: Desk) -> None:
+        super().__init__()
+        self._look = look
+        self._desk = desk
+        self._procedures = tuple(desk.session.scenario.procedures.values())
+        self._steps: tuple[StepKey, ...] = tuple(
+            (procedure.name, step.id) for procedure in self._procedures for step in procedure.steps
+        )
+        self._at = 0
+        self._done: Mapping[StepKey, Entry] = {}
+        self._is_confirming = False
+        self._effect: Effect | None = None
+        self._missing: tuple[str, ...] = ()
+        self._effect_problem = ""
+        self._problem = ""
+        self._writing: StepKey | None = None
+        self._typed: dict[StepKey, tuple[str, str]] = {}
+        self._scroll = 0
+
+    def compose(self) -> ComposeResult:
+        """List, step and keys; the two fields are seen when a step is to be confirmed."""
+        ascii_only = self._look.ascii_only
+        with Container(classes="dialog"):
+            yield Face[Choice](choice_lines, what="steps", ascii_only=ascii_only, id="choice")
+            yield Face[Intent](intent_lines, what="step", ascii_only=ascii_only, id="intent")
+            with Horizontal(id="reason-row"):
+                yield Label("reason  ", markup=False)
+                yield InertInput(compact=True, id="reason", placeholder="why this step is done out of order")
+            with Horizontal(id="happened-row"):
+                yield Label("done at ", markup=False)
+                yield InertInput(compact=True, id="happened", placeholder=HAPPENED_HINT)
+            yield KeyLine(self._look)
+
+    def on_screen_resume(self, _event: events.ScreenResume) -> None:
+        """Opened: read anew which steps are done."""
+        self._show_stage()
+        self.app.run_worker(self._read_done(), exit_on_error=False)
+
+    def check_action(self, action: str, _parameters: tuple[object, ...]) -> bool | None:
+        """Keys of the stage in hand; enter belongs to the list alone."""
+        if action in ("move", "choose"):
+            return not self._is_confirming and bool(self._steps)
+        if action == "confirm":
+            return self._is_confirming and self._writing is None
+        return True
+
+    def action_move(self, by: int) -> None:
+        """The next step of the list."""
+        self._at = min(len(self._steps) - 1, max(0, self._at + by))
+        self._draw()
+
+    def action_choose(self) -> None:
+        """Look at the step in hand before logging it."""
+        self._is_confirming = True
+        self._effect, self._missing, self._effect_problem, self._problem = None, (), "", ""
+        self._scroll = 0
+        reason, happened = self._typed.get(self._key, ("", ""))
+        self._field("reason").value = reason
+        self._field("happened").value = happened
+        self._show_stage()
+        self.app.run_worker(self._reckon(self._key), exit_on_error=False)
+
+    def action_back(self) -> None:
+        """From the step to the list, from the list to the board; what was typed is kept."""
+        if not self._is_confirming:
+            self.app.pop_screen()
+            return
+        self._keep_typed()
+        self._is_confirming = False
+        self._show_stage()
+
+    def action_scroll(self, by: int) -> None:
+        """Move the table of effects."""
+        self._scroll = max(0, self._scroll + 3 * by)
+        self._draw()
+
+    def action_confirm(self) -> None:
+        """Log the step. A second press while it is being written does nothing."""
+        if self._writing is not None or not self._is_confirming:
+            return
+        try:
+            happened_s = self._happened_s()
+        except InstantError as error:
+            self._refuse(str(error))
+            return
+        reason = self._field("reason").value
+        if self._missing and not reason.strip():
+            self._refuse("a reason is needed, as steps that come first are not logged")
+            self._field("reason").focus()
+            return
+        self._keep_typed()
+        self._writing, self._problem = self._key, ""
+        self._show_stage()
+        self.app.run_worker(self._save(self._key, happened_s, reason), exit_on_error=False)
+
+    def on_input_changed(self, _event: Input.Changed) -> None:
+        """The recorded time follows what is typed."""
+        self._draw()
+
+    def on_resize(self, _event: events.Resize) -> None:
+        """Another size may need another arrangement."""
+        self._draw()
+
+    def follow(self, _view: View) -> None:
+        """The clock went on: so does the time that would be recorded."""
+        self._draw()
+
+    @property
+    def _key(self) -> StepKey:
+        return self._steps[self._at]
+
+    def _field(self, name: str) -> InertInput:
+        return self.query_one(f"#{name}", InertInput)
+
+    def _keep_typed(self) -> None:
+        self._typed[self._key] = (self._field("reason").value, self._field("happened").value)
+
+    def _happened_s(self) -> float | None:
+        session = self._desk.session
+        return parse_happened_s(self._field("happened").value, session.scenario.craft.epoch, session.now_s())
+
+    def _refuse(self, words: str) -> None:
+        self._problem = words
+        self._draw()
+
+    async def _read_done(self) -> None:
+        self._done = await self._desk.steps_done()
+        self._draw()
+
+    async def _reckon(self, key: StepKey) -> None:
+        missing = await self._desk.missing(*key)
+        if not self._is_in_hand(key):
+            return
+        self._missing = missing
+        self._show_stage()
+        try:
+            effect, problem = await self._desk.effect_of(*key), ""
+        except Exception as error:  # noqa: BLE001  a step can be logged even where its effect is not known
+            effect, problem = None, described(error)
+        if self._is_in_hand(key):
+            self._effect, self._effect_problem = effect, problem
+            self._draw()
+
+    def _is_in_hand(self, key: StepKey) -> bool:
+        return self._is_confirming and self._key == key
+
+    async def _save(self, key: StepKey, happened_s: float | None, reason: str) -> None:
+        problem = await self._desk.save_step(*key, happened_s, reason)
+        self._writing = None
+        if problem:
+            self._problem = problem
+            self._show_stage()
+            return
+        self._typed.pop(key, None)
+        if self._is_in_hand(key):
+            self._is_confirming = False
+            self._at = min(self._at + 1, len(self._steps) - 1)
+            self._show_stage()
+            if self.app.screen is self:
+                self.app.pop_screen()
+
+    def _show_stage(self) -> None:
+        """List or step; the field for the reason only where one is needed."""
+        confirming = self._is_confirming
+        self.query_one("#choice").display = not confirming
+        self.query_one("#intent").display = confirming
+        self.query_one("#happened-row").display = confirming
+        self.query_one("#reason-row").display = confirming and bool(self._missing)
+        if not confirming:
+            self.set_focus(None)
+        elif self._missing:
+            self._field("reason").focus()
+        else:
+            self._field("happened").focus()
+        self.refresh_bindings()
+        self._draw()
+        self.call_after_refresh(self._draw)
+
+    def _draw(self) -> None:
+        if not self._is_confirming:
+            chosen = self._key if self._steps else None
+            choice = Choice(look=self._look, procedures=self._procedures, done=self._done, chosen=chosen)
+            self.query_one("#choice", Face).show(choice)
+            return
+        self.query_one("#intent", Face).show(self._intent())
+
+    def _intent(self) -> Intent:
+        procedure = self._desk.session.scenario.procedures[self._key[0]]
+        effect = self._effect
+        return Intent(
+            look=self._look,
+            procedure=procedure,
+            step=procedure.step(self._key[1]),
+            done=self._done.get(self._key),
+            missing=self._missing,
+            before=effect.before if effect is not None else None,
+            after=effect.after if effect is not None else None,
+            effect_problem=self._effect_problem,
+            recorded=self._recorded(),
+            problem=self._problem,
+            is_writing=self._writing is not None,
+            scroll=self._scroll,
+        )
+
+    def _recorded(self) -> str:
+        session = self._desk.session
+        now_s = session.now_s()
+        try:
+            happened_s = self._happened_s()
+        except InstantError as error:
+            return str(error)
+        at_s = now_s if happened_s is None else happened_s
+        moment = at_epoch_plus(session.scenario.craft.epoch, at_s)
+        return recorded_text(happened_s, now_s, f"{utc_text(moment)}, {elapsed_text(at_s)}")

@@ -1,0 +1,86 @@
+"""All that is drawn at one moment, frozen: what the engine last said and what the operator looks at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import Protocol, runtime_checkable
+
+from console.board.look import Look
+from console.engine.reading import Quality
+from console.engine.snapshot import Snapshot, SupplyStatus
+from console.record.entry import Entry
+
+
+class Pane(Enum):
+    """What the lower part of a small board shows; a large one shows them all."""
+
+    LOG = "log"
+    FIGURES = "figures"
+    STORES = "stores"
+    LEDGER = "ledger"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class View:
+    """One state of the board."""
+
+    look: Look
+    snapshot: Snapshot | None
+    """The newest that the engine made, however old; None before the first."""
+    not_updated_s: float | None
+    """For how long no Snapshot has come, once that is too long; None while they come."""
+    waited_s: float
+    """Since the newest Snapshot: ages go on growing when the engine stands still."""
+    entries: tuple[Entry, ...]
+    faults: tuple[str, ...]
+    """Standing faults, one sentence each, the worst first."""
+    notice: str
+    """What was last done, such as a saved entry; empty where there is nothing to say."""
+    selected: str | None
+    """The supply whose detail is shown; None: the shortest."""
+    pane: Pane
+    scroll: int
+    """Lines by which the shown pane is moved up."""
+    operator: str
+    size: tuple[int, int]
+    """Columns and rows of the whole board."""
+
+    @property
+    def supply(self) -> SupplyStatus | None:
+        """The supply in hand: the selected one, else the shortest, else the first."""
+        if self.snapshot is None or not self.snapshot.supplies:
+            return None
+        for name in (self.selected, self.snapshot.shortest):
+            if name is not None and name in self.snapshot.supplies:
+                return self.snapshot.supplies[name]
+        return next(iter(self.snapshot.supplies.values()))
+
+    @property
+    def feed_age_s(self) -> float | None:
+        """Age of the feed's newest readings now, not when the Snapshot was made."""
+        if self.snapshot is None:
+            return None
+        age_s = self.snapshot.feed.age_s(self.snapshot.at_s)
+        return None if age_s is None else age_s + self.waited_s
+
+    @property
+    def is_fresh(self) -> bool:
+        """Whether Snapshots come and the feed is good."""
+        return (
+            self.snapshot is not None
+            and self.not_updated_s is None
+            and self.snapshot.feed.quality is Quality.GOOD
+        )
+
+
+MINIMUM_SIZE = (80, 24)
+"""Below this the board shows the headline and says what it needs."""
+
+
+@runtime_checkable
+class Follower(Protocol):
+    """A dialog that follows what is drawn."""
+
+    def follow(self, view: View) -> None:
+        """Take up a new View."""
