@@ -1,0 +1,131 @@
+"""What the stores of the simulated craft truly hold, and how a supply's stores share what is taken.
+
+The truth, which no instrument reads exactly. It must not use anything of the engine's forecast.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from console.craft.model import Store, StoreKind, StoreState, Supply
+from console.physics.battery import effective_draw_a
+from console.physics.gas import GasRangeError, mass_kg
+from console.units import Dimension
+
+
+class TrueStore:
+    """One store as it truly is; amounts in the supply's SI unit."""
+
+    def __init__(self, store: Store, supply: Supply, held_si: float, temperature_k: float) -> None:
+        self.store = store
+        self.held_si = held_si
+        self.initial_si = held_si
+        self.given_si = 0.0
+        """What it gave since the start."""
+        self.received_si = 0.0
+        """What was put into it since the start."""
+        self.lost_si = 0.0
+        """What a battery lost since the start by giving faster than it was rated for."""
+        self.rate_si_per_s = 0.0
+        """What it gave on average over the last step."""
+        self.start_temperature_k = temperature_k
+        self.temperature_k = temperature_k
+        self._residual_si = _residual_si(store, temperature_k)
+        self._amps = _amps_per_rate(supply)
+
+    @property
+    def can_give_si(self) -> float:
+        """What is above its residual."""
+        return max(self.held_si - self._residual_si, 0.0)
+
+    @property
+    def is_watched(self) -> bool:
+        """Whether an instrument tells what it holds; a spare without one is drawn on last."""
+        measured = (self.store.quantity, self.store.used, self.store.pressure)
+        return any(each is not None and each.channel is not None for each in measured)
+
+    @property
+    def current_a(self) -> float | None:
+        """The current it gives, for a store of an electrical supply."""
+        return None if self._amps is None else self.rate_si_per_s * self._amps
+
+    @property
+    def used_si(self) -> float:
+        """What an instrument would have counted as taken since it was full, or since the start."""
+        missing_si = 0.0 if self.store.capacity_si is None else self.store.capacity_si - self.initial_si
+        return max(missing_si + self.given_si - self.received_si, 0.0)
+
+    def give(self, wanted_si: float, dt_s: float) -> float:
+        """Give an amount over some seconds as far as it is there; returns what was given."""
+        cost = self._cost(wanted_si / dt_s)
+        given_si = min(wanted_si, self.can_give_si / cost)
+        self.given_si += given_si
+        self.lost_si += given_si * (cost - 1.0)
+        self.held_si = max(self.held_si - given_si * cost, 0.0)
+        return given_si
+
+    def begin(self, dt_s: float) -> None:
+        """Count from now on; what it gave over the last seconds shows as its rate but is not gone."""
+        self.rate_si_per_s = self.given_si / dt_s
+        self.held_si, self.given_si, self.lost_si = self.initial_si, 0.0, 0.0
+
+    def receive(self, amount_si: float) -> None:
+        """Take an amount in."""
+        self.received_si += amount_si
+        self.held_si += amount_si
+
+    @property
+    def room_si(self) -> float:
+        """How much more it can take."""
+        if self.store.capacity_si is None:
+            return float("inf")
+        return max(self.store.capacity_si - self.held_si, 0.0)
+
+    def _cost(self, rate_si_per_s: float) -> float:
+        """How much leaves it for each unit that is given."""
+        rated_a = self.store.rated_current_a
+        if self.store.kind is not StoreKind.BATTERY or rated_a is None or self._amps is None:
+            return 1.0
+        current_a = rate_si_per_s * self._amps
+        if current_a <= 0.0:
+            return 1.0
+        return effective_draw_a(current_a, rated_a, self.store.peukert) / current_a
+
+
+def _residual_si(store: Store, temperature_k: float) -> float:
+    """What a store cannot give; of a gas, what is left at the pressure at which its regulator closes."""
+    if store.fluid is None or store.volume_m3 is None or store.residual_pressure_pa <= 0.0:
+        return store.residual_si
+    try:
+        return mass_kg(store.fluid, store.residual_pressure_pa, temperature_k, store.volume_m3)
+    except GasRangeError:
+        return store.residual_si
+
+
+def _amps_per_rate(supply: Supply) -> float | None:
+    if supply.dimension is Dimension.CHARGE:
+        return 1.0
+    if supply.dimension is Dimension.ENERGY and supply.bus_voltage_v:
+        return 1.0 / supply.bus_voltage_v
+    return None
+
+
+def take(
+    stores: Mapping[str, TrueStore], states: Mapping[str, StoreState], wanted_si: float, dt_s: float
+) -> float:
+    """Take an amount from a supply's feeding stores over some seconds; returns what could be had.
+
+    Stores that an instrument watches share in proportion to what they can give, so that they are empty
+    together; spares that none watches follow, one after the other (common practice, no source).
+    """
+    feeding = [store for name, store in stores.items() if states[name] is StoreState.FEEDING]
+    shared = [store for store in feeding if store.is_watched]
+    can_give_si = sum(store.can_give_si for store in shared)
+    taken_si = 0.0
+    if can_give_si > 0.0:
+        share = min(wanted_si / can_give_si, 1.0)
+        taken_si = sum(store.give(store.can_give_si * share, dt_s) for store in shared)
+    for spare in feeding:
+        if not spare.is_watched and taken_si < wanted_si:
+            taken_si += spare.give(wanted_si - taken_si, dt_s)
+    return min(taken_si, wanted_si)

@@ -1,0 +1,214 @@
+"""simulation.yaml: how the simulated craft of a scenario begins. Every fault is told at once.
+
+Its format stands at ``read_simulation``. Nothing here lives or steps; ``simulated_craft`` does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+from console.craft.model import Craft, Store, Supply
+from console.errors import Fault, ScenarioError, YamlError
+from console.feed.simulation_cabin import InitialCabin, read_initial_cabin
+from console.physics.gas import GasRangeError, mass_kg, pressure_pa
+from console.scenario.faults import FaultList
+from console.scenario.fields import Fields, Node
+from console.scenario.load import Scenario
+from console.scenario.quantities import (
+    read_fraction,
+    read_in_unit,
+    read_instant_s,
+    read_number,
+    read_quantity,
+    read_quantity_and_unit,
+)
+from console.scenario.yaml_text import MOST_BYTES, decode_yaml, read_yaml
+from console.units import Dimension
+
+SIMULATION_FILE = "simulation.yaml"
+
+DEFAULT_SPEED = 60.0
+DEFAULT_WANDER_FRACTION = 0.05
+DEFAULT_TEMPERATURE_K = 288.15
+MOST_SPEED = 100_000.0
+
+_KEYS = ("format", "seed", "start", "speed", "wander", "initial", "temperature", "cabin", "biases")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Simulation:
+    """How the simulated craft begins and how fast its time runs."""
+
+    seed: int
+    start_s: float
+    speed: float
+    """Seconds of the craft in one second of the watcher."""
+    wander_fraction: float
+    """One standard deviation of what loads and people do, as a fraction of their mean."""
+    initial_si: Mapping[str, float]
+    """By store, what it holds."""
+    temperature_k: float
+    """Of the gas stores whose temperature a channel measures."""
+    cabin: InitialCabin
+    biases_si: Mapping[str, float]
+    """By channel, what it shows too much."""
+
+
+def read_simulation(scenario: Scenario) -> Simulation:
+    """Read and check a scenario's simulation.yaml.
+
+    Only format, seed and start are required; a comment says what holds where a key is left out::
+
+        format: 1
+        seed: 4                       # the same seed gives the same craft
+        start: T+25h48m
+        speed: 60                     # times real time; 60 where it is left out
+        wander: 5 %                   # how far loads and people stray; 5 % where it is left out
+        initial:                      # by store what it holds; full where it is left out
+          bat-1: 398.5 A*h
+          o2-1: 9.78 MPa              # a gas also by its pressure, at the store's temperature
+        temperature: 288 K            # of gas stores that a channel measures; 288.15 K where it is left out
+        cabin: {pressure: 37.6 kPa, oxygen: 30.2 kPa, carbon_dioxide: 4.2 mmHg, temperature: 291 K}
+        biases: {bat-1.current: 0.3 A}    # what an instrument always shows too much
+
+    Raises:
+        ScenarioError: carries every fault of the file; also where there is no such file.
+    """
+    faults = FaultList(SIMULATION_FILE)
+    simulation = _read_root(scenario.folder / SIMULATION_FILE, scenario.craft, faults)
+    told = faults.in_file_order()
+    if told:
+        raise ScenarioError(told)
+    if simulation is None:
+        raise RuntimeError("no simulation was built, though no fault was told")
+    return simulation
+
+
+def _read_root(path: Path, craft: Craft, faults: FaultList) -> Simulation | None:
+    try:
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
+        tree, told = read_yaml(decode_yaml(data, file=SIMULATION_FILE), file=SIMULATION_FILE)
+    except OSError as error:
+        faults.extend((_unreadable(error),))
+        return None
+    except YamlError as error:
+        faults.extend(error.faults)
+        return None
+    faults.extend(told)
+    root = Node(value=tree, place="", line=1, faults=faults, is_required=True)
+    fields = root.fields(_KEYS, "write the keys of a simulation, as format: 1")
+    return None if fields is None else _read_keys(fields, craft)
+
+
+def _unreadable(error: OSError) -> Fault:
+    if isinstance(error, FileNotFoundError):
+        found, expected = "no such file", "write it in the scenario's folder, or name another source"
+    else:
+        found, expected = f"a file that cannot be read ({error.strerror})", "make it readable"
+    return Fault(file=SIMULATION_FILE, place="", found=found, expected=expected)
+
+
+def _read_keys(fields: Fields, craft: Craft) -> Simulation | None:
+    fields.check_format()
+    seed = fields.need("seed").whole("write a whole number from 0 on", least=0)
+    start_s = read_instant_s(fields.need("start"), craft.epoch)
+    speed = read_number(fields.may("speed"), least=0.01, most=MOST_SPEED)
+    wander = read_fraction(fields.may("wander"))
+    temperature_k = read_quantity(fields.may("temperature"), Dimension.TEMPERATURE, is_positive=True)
+    temperature_k = DEFAULT_TEMPERATURE_K if temperature_k is None else temperature_k
+    initial_si = _read_initial(fields.may("initial"), craft, temperature_k)
+    cabin = read_initial_cabin(fields.may("cabin"), craft, temperature_k)
+    biases_si = _read_biases(fields.may("biases"), craft)
+    if seed is None or start_s is None or cabin is None:
+        return None
+    return Simulation(
+        seed=seed,
+        start_s=start_s,
+        speed=DEFAULT_SPEED if speed is None else speed,
+        wander_fraction=DEFAULT_WANDER_FRACTION if wander is None else wander,
+        initial_si=MappingProxyType(initial_si),
+        temperature_k=temperature_k,
+        cabin=cabin,
+        biases_si=MappingProxyType(biases_si),
+    )
+
+
+def _read_initial(node: Node, craft: Craft, temperature_k: float) -> dict[str, float]:
+    given = (node.named("write what stores hold, each as STORE: QUANTITY") or {}) if node.is_given else {}
+    stores = {store.name: (supply, store) for supply in craft.supplies.values() for store in supply.stores}
+    for name, each in given.items():
+        each.check_reference(name, stores, "a store")
+    initial_si: dict[str, float] = {}
+    for name, (supply, store) in stores.items():
+        if name in given:
+            held_si = _read_held(given[name], supply, store, temperature_k)
+        else:
+            held_si = _full(node, store)
+        initial_si[name] = 0.0 if held_si is None else held_si
+    return initial_si
+
+
+def _full(node: Node, store: Store) -> float | None:
+    if store.capacity_si is None:
+        node.child(store.name, None, node.line).refuse(
+            "nothing", "write what it holds: the craft gives no capacity for it"
+        )
+    return store.capacity_si
+
+
+def _read_held(node: Node, supply: Supply, store: Store, temperature_k: float) -> float | None:
+    by_pressure = store.fluid is not None and store.volume_m3 is not None
+    dimensions = (supply.dimension, Dimension.PRESSURE) if by_pressure else (supply.dimension,)
+    written = read_quantity_and_unit(node, *dimensions)
+    if written is None:
+        return None
+    held_si, unit = written
+    if by_pressure:
+        held_si = _held_by_gas(node, store, held_si, unit.dimension, temperature_k)
+    if store.capacity_si is not None and held_si > store.capacity_si:
+        capacity = supply.unit.from_si(store.capacity_si)
+        node.refuse_value(f"write at most what the store holds when full, {capacity:.6g} {supply.unit.text}")
+    return held_si
+
+
+def _held_by_gas(
+    node: Node, store: Store, written_si: float, dimension: Dimension, temperature_k: float
+) -> float:
+    """The mass of a gas that was written as a pressure or as a mass; 0 where that cannot be."""
+    if store.fluid is None or store.volume_m3 is None:
+        return written_si
+    warm_k = bottle_temperature_k(store, temperature_k)
+    try:
+        if dimension is Dimension.PRESSURE:
+            return mass_kg(store.fluid, written_si, warm_k, store.volume_m3)
+        pressure_pa(store.fluid, written_si, warm_k, store.volume_m3)  # only to see that there is one
+    except GasRangeError as error:
+        node.refuse(str(error), "write a pressure and a temperature within that range")
+        return 0.0
+    return written_si
+
+
+def bottle_temperature_k(store: Store, measured_k: float) -> float:
+    """The temperature of a gas store at the start: the craft's constant, or that of the simulation."""
+    temperature = store.temperature
+    if temperature is None or temperature.constant_si is None:
+        return measured_k
+    return temperature.constant_si
+
+
+def _read_biases(node: Node, craft: Craft) -> dict[str, float]:
+    given = (
+        (node.named("write errors of instruments, each as CHANNEL: QUANTITY") or {}) if node.is_given else {}
+    )
+    biases_si: dict[str, float] = {}
+    for name, each in given.items():
+        if not each.check_reference(name, craft.channels, "a channel"):
+            continue
+        bias_si = read_in_unit(each, craft.channels[name].unit, is_difference=True)
+        if bias_si is not None:
+            biases_si[name] = bias_si
+    return biases_si
