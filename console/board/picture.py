@@ -24,8 +24,8 @@ if TYPE_CHECKING:
 
 PICTURE_SIZE = (120, 36)
 """Columns and rows."""
-_OUTSIDE = re.compile(r"@font-face\s*\{.*?\}\s*|<!--.*?-->\s*", re.DOTALL)
-"""Fonts from a host, and the exporter's remark on itself."""
+_NOT_OURS = re.compile(r"@font-face\s*\{.*?\}\s*|<!--.*?-->\s*|<circle [^>]*/>\s*", re.DOTALL)
+"""Fonts from a host, the exporter's remark on itself, the buttons of a window that the board does not have."""
 _NEVER_S = 1e9
 """The interval of a board that is ticked once."""
 
@@ -53,7 +53,7 @@ def board_picture(session: Session, *, size: tuple[int, int] = PICTURE_SIZE, key
     app = BoardApp(session, tick_interval_s=_NEVER_S)
     asyncio.run(app.run_async(headless=True, size=size, auto_pilot=take))
     app.desk.stop(_NEVER_S)
-    return _OUTSIDE.sub("", pictures[0])
+    return _NOT_OURS.sub("", pictures[0])
 
 
 def main(words: Sequence[str] | None = None) -> int:
