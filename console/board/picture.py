@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 PICTURE_SIZE = (120, 36)
 """Columns and rows."""
 _NOT_OURS = re.compile(r"@font-face\s*\{.*?\}\s*|<!--.*?-->\s*|<circle [^>]*/>\s*", re.DOTALL)
-"""Fonts from a host, the exporter's remark on itself, the buttons of a window that the board does not have."""
+"""Fonts from a host, the exporter's remark on itself, the buttons of a window that is not there."""
 _NEVER_S = 1e9
 """The interval of a board that is ticked once."""
 
