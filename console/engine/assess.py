@@ -12,17 +12,17 @@ from dataclasses import dataclass
 from console.craft.model import Craft, Store, Supply
 from console.craft.plan import Plan, phase_at
 from console.engine.bands import BandMemory, next_bands
-from console.engine.carry import carried_forward
 from console.engine.configuration import Configuration, ConfigurationChange
 from console.engine.forecast import Draws
+from console.engine.holding import Holding, holding
 from console.engine.jumps import jumps_between
 from console.engine.planned_rate import RATE_EFFECT, feeding
 from console.engine.planned_use import PlannedUse, planned_use
 from console.engine.quantity import StoreQuantity, store_quantity
 from console.engine.rate_now import RateNow, rate_now
 from console.engine.reading import FeedState
-from console.engine.snapshot import Snapshot, SupplyStatus
-from console.engine.supply import Holding, Outlook, holding, outlook
+from console.engine.snapshot import Band, Snapshot, SupplyStatus
+from console.engine.supply import Outlook, outlook
 from console.engine.surroundings import (
     cabin_pressure_pa,
     cabin_readings,
@@ -77,26 +77,30 @@ def assess(
     events = tuple(event for event in plan.events_under(option) if event.at_s <= option.need_s)
     changes = tuple(change for change in situation.changes if change.at_s <= at_s)
     configuration = Configuration(craft, phases, events, changes)
-    stores_now = configuration.stores_at(at_s)
     pressure_pa = cabin_pressure_pa(craft, situation.feed)
     quantities = _quantities(situation, changes)
-    carried = carried_forward(craft, configuration, events, quantities, pressure_pa, at_s)
-    use = planned_use(craft, configuration, at_s, pressure_pa)
-    jumps = jumps_between(craft, configuration, events, quantities, at_s, option.need_s)
+    holdings = {
+        supply.name: holding(supply, quantities, configuration, at_s, option.need_s)
+        for supply in craft.supplies.values()
+    }
+    from_s = min((held.from_s for held in holdings.values()), default=at_s)
+    use = planned_use(craft, configuration, from_s, at_s, pressure_pa)
+    jumps = jumps_between(craft, configuration, events, quantities, from_s, option.need_s)
 
-    memory: dict[str, BandMemory] = {}
+    memory: dict[str, BandMemory] = dict(bands or {})
     supplies: dict[str, SupplyStatus] = {}
     lows: dict[str, float] = {}
     for supply in craft.supplies.values():
-        held = holding(supply, quantities, stores_now, carried, at_s)
-        now = _rate_now(situation, supply, use, feeding(supply, stores_now))
-        own = tuple(jump for jump in jumps if jump.supply == supply.name)
+        held = holdings[supply.name]
+        now = _rate_now(situation, supply, use, feeding(supply, configuration.stores_at(at_s)))
+        own = tuple(jump for jump in jumps if jump.supply == supply.name and jump.at_s > held.from_s)
         ahead = outlook(supply, held, now, use, own, option, draws, at_s)
+        band = None
         if ahead.band_margin_s is not None:
             lows[supply.name] = ahead.band_margin_s
-            before = (bands or {}).get(supply.name)
-            memory[supply.name] = next_bands(supply.bands, before, ahead.band_margin_s, at_s)
-        supplies[supply.name] = _status(supply, held, now, use, ahead, memory.get(supply.name))
+            memory[supply.name] = next_bands(supply.bands, memory.get(supply.name), ahead.band_margin_s, at_s)
+            band = memory[supply.name].band
+        supplies[supply.name] = _status(supply, held, now, use, ahead, band)
 
     phase = phase_at(phases, at_s)
     snapshot = Snapshot(
@@ -145,40 +149,35 @@ def _rate_now(
     situation: Situation, supply: Supply, use: PlannedUse, feeding_stores: tuple[Store, ...]
 ) -> RateNow:
     lines = use.supplies[supply.name]
-    effective = float(lines.total_si_per_s()[0])
-    rate_effect = sum(
-        float(rate)
-        for key, rate in zip(lines.keys, lines.rates_si_per_s[:, 0], strict=True)
-        if key.name == RATE_EFFECT
-    )
+    effective = lines.total_si_per_s(use.now_index)
     return rate_now(
         supply,
         feeding_stores,
         situation.feed.readings,
         situation.craft.channels,
-        effective - rate_effect,
+        effective - lines.line_si_per_s(RATE_EFFECT, use.now_index),
         effective,
     )
 
 
 def _status(
-    supply: Supply, held: Holding, now: RateNow, use: PlannedUse, ahead: Outlook, memory: BandMemory | None
+    supply: Supply, held: Holding, now: RateNow, use: PlannedUse, ahead: Outlook, band: Band | None
 ) -> SupplyStatus:
     return SupplyStatus(
         name=supply.name,
         unit=supply.unit,
         rate_unit=supply.rate_unit,
-        on_board_si=held.on_board_si,
+        on_board_si=ahead.on_board_si,
         protected_si=held.protected_si,
         isolated_si=held.isolated_si,
         residual_si=held.residual_si,
         reserve_si=supply.reserve_si,
-        usable_si=held.usable_si,
+        usable_si=ahead.usable_si,
         quality=held.quality,
         age_s=held.age_s,
         rate_now_si_per_s=now.rate_si_per_s,
         rate_now_source=now.source,
-        rate_plan_si_per_s=float(use.supplies[supply.name].total_si_per_s()[0]),
+        rate_plan_si_per_s=use.supplies[supply.name].total_si_per_s(use.now_index),
         endurance_now_s=ahead.endurance_now_s,
         endurance_plan_s=ahead.endurance_plan_s,
         runs_out_at_s=ahead.runs_out_at_s,
@@ -186,7 +185,7 @@ def _status(
         left_at_need_si=ahead.left_at_need_si,
         allowance_si_per_s=ahead.allowance_si_per_s,
         lasts_probability=ahead.lasts_probability,
-        band=None if memory is None else memory.band,
+        band=band,
         why="; ".join((*ahead.why, *held.why)),
         stores=held.stores,
         ledger=ahead.ledger,

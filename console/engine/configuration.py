@@ -11,6 +11,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TypeVar
 
 from console.craft.model import Activity, Craft, LoadState, StoreState
@@ -51,6 +52,17 @@ class Segment:
     crew: Mapping[Activity, int]
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StoreMove:
+    """One store that begins or ceases to give."""
+
+    store: str
+    at_s: float
+    opens: bool
+    label: str
+    """The event or step that does it."""
+
+
 class Configuration:
     """The course of every load, store and roster under one option, past and planned.
 
@@ -87,11 +99,21 @@ class Configuration:
 
     def stores_at(self, at_s: float) -> dict[str, StoreState]:
         """The state of every store, in the craft's order."""
-        return {name: _last(course, at_s) for name, course in self._stores.items()}
+        return {name: _last(course, at_s)[0] for name, course in self._stores.items()}
 
     def stores_before(self, at_s: float) -> dict[str, StoreState]:
         """The state of every store just before a moment, as what happens at it finds them."""
         return self.stores_at(math.nextafter(at_s, -math.inf))
+
+    def store_moves(self, after_s: float, until_s: float) -> tuple[StoreMove, ...]:
+        """The stores that begin or cease to give after one moment and up to another, in order of time."""
+        moves = []
+        for name, course in self._stores.items():
+            for (_, (before, _)), (at_s, (state, label)) in pairwise(course):
+                gave, gives = before is StoreState.FEEDING, state is StoreState.FEEDING
+                if after_s < at_s <= until_s and gave is not gives:
+                    moves.append(StoreMove(store=name, at_s=at_s, opens=gives, label=label))
+        return tuple(sorted(moves, key=lambda move: move.at_s))
 
     def segments(self, start_s: float, until_s: float) -> tuple[Segment, ...]:
         """From one moment on, the stretches in which nothing changes; the last one never ends.
@@ -140,10 +162,11 @@ def _load_course(
 
 def _store_course(
     name: str, state: StoreState, events: tuple[Event, ...], logged: list[ConfigurationChange]
-) -> list[tuple[float, StoreState]]:
-    planned = [(event.at_s, event.sets[name]) for event in events if name in event.sets]
-    steps = [(change.at_s, change.stores[name]) for change in logged if name in change.stores]
-    return [(_FIRST_S, state), *sorted((*planned, *steps), key=lambda move: move[0])]
+) -> list[tuple[float, tuple[StoreState, str]]]:
+    """The moments at which one store is moved, with what moves it, in order, from before all time on."""
+    planned = [(event.at_s, (event.sets[name], event.name)) for event in events if name in event.sets]
+    steps = [(change.at_s, (change.stores[name], change.label)) for change in logged if name in change.stores]
+    return [(_FIRST_S, (state, "")), *sorted((*planned, *steps), key=lambda move: move[0])]
 
 
 def _last(course: list[tuple[float, _T]], at_s: float) -> _T:

@@ -1,7 +1,8 @@
-"""What the plan's events do to the usable amount of a supply, at one moment each.
+"""What events and moved stores do to the usable amount of a supply, at one moment each.
 
-An event can use a supply, move an amount between stores with its losses, or open and shut stores. What is
-over at the moment asked for is in the gauges already; what comes after need is not waited for.
+An event can use a supply, move an amount between stores with its losses, or open and shut stores; a logged
+step can open and shut them too. What is over at the moment asked for is in the gauges already; what comes
+after need is not waited for.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 
 from console.craft.model import Craft, StoreState
 from console.craft.plan import Event
-from console.engine.configuration import Configuration
+from console.engine.configuration import Configuration, StoreMove
 from console.engine.quantity import StoreQuantity
 from console.engine.snapshot import LineKind
 
@@ -27,6 +28,9 @@ class Jump:
     amount_si: float
     """Added to the usable amount: negative for what is taken."""
     spread_fraction: float = 0.0
+    store: str = ""
+    """The store that is opened or shut, whose gauge's error it brings; empty for all else."""
+    error_sd_si: float = 0.0
 
 
 def event_factor(name: str) -> str:
@@ -45,17 +49,23 @@ def jumps_between(
     """Every jump after one moment and up to another, in order of time.
 
     ``quantities`` says what a store holds that is opened or shut. A store that is shut takes away all it
-    holds now, which is early, because part of that will have been used by then.
+    holds now, which is early, because part of that will have been used by then. A store that is filled takes
+    no more than the room it has: what does not fit is lost.
     """
+    received: dict[str, float] = {}
     jumps: list[Jump] = []
-    moved_in: dict[str, float] = {}
-    for event in events:
-        if not after_s < event.at_s <= until_s:
-            continue
-        jumps.extend(_uses(event))
-        jumps.extend(_transfer(craft, configuration, event, moved_in))
-        jumps.extend(_openings(craft, configuration, event, quantities, moved_in))
-    return tuple(jumps)
+    happenings: list[Event | StoreMove] = [
+        *(event for event in events if after_s < event.at_s <= until_s),
+        *configuration.store_moves(after_s, until_s),
+    ]
+    # Stable: at one moment uses and transfers come before the stores they find open are moved.
+    for happening in sorted(happenings, key=lambda one: one.at_s):
+        if isinstance(happening, StoreMove):
+            jumps.append(_moved_store(craft, happening, quantities, received))
+        else:
+            jumps.extend(_uses(happening))
+            jumps.extend(_transfer(craft, configuration, happening, quantities, received))
+    return tuple(jump for jump in jumps if jump.amount_si or jump.error_sd_si)
 
 
 def _uses(event: Event) -> list[Jump]:
@@ -73,22 +83,29 @@ def _uses(event: Event) -> list[Jump]:
 
 
 def _transfer(
-    craft: Craft, configuration: Configuration, event: Event, moved_in: dict[str, float]
+    craft: Craft,
+    configuration: Configuration,
+    event: Event,
+    quantities: Mapping[str, StoreQuantity],
+    received: dict[str, float],
 ) -> list[Jump]:
     transfer = event.transfer
     if transfer is None:
         return []
-    taken_si = transfer.amount_si / transfer.efficiency_fraction
-    jumps = [_moved(event, transfer.source, -taken_si)]
-    target, _ = craft.store(transfer.target_store)
-    if configuration.stores_at(event.at_s)[transfer.target_store] is StoreState.FEEDING:
-        jumps.append(_moved(event, target.name, transfer.amount_si))
-    else:
-        moved_in[transfer.target_store] = moved_in.get(transfer.target_store, 0.0) + transfer.amount_si
+    target, store = craft.store(transfer.target_store)
+    arrives_si = transfer.amount_si
+    if store.capacity_si is not None:
+        # What a feeding target will have given by then is not known: only the room it has now is counted.
+        held_si = (quantities[store.name].held_si or 0.0) + received.get(store.name, 0.0)
+        arrives_si = max(min(arrives_si, store.capacity_si - held_si), 0.0)
+    received[store.name] = received.get(store.name, 0.0) + arrives_si
+    jumps = [_by_transfer(event, transfer.source, -transfer.amount_si / transfer.efficiency_fraction)]
+    if configuration.stores_before(event.at_s)[store.name] is StoreState.FEEDING:
+        jumps.append(_by_transfer(event, target.name, arrives_si))
     return jumps
 
 
-def _moved(event: Event, supply: str, amount_si: float) -> Jump:
+def _by_transfer(event: Event, supply: str, amount_si: float) -> Jump:
     return Jump(
         supply=supply,
         at_s=event.at_s,
@@ -99,30 +116,20 @@ def _moved(event: Event, supply: str, amount_si: float) -> Jump:
     )
 
 
-def _openings(
-    craft: Craft,
-    configuration: Configuration,
-    event: Event,
-    quantities: Mapping[str, StoreQuantity],
-    moved_in: Mapping[str, float],
-) -> list[Jump]:
-    jumps = []
-    for name, state in event.sets.items():
-        supply, _ = craft.store(name)
-        before = configuration.stores_before(event.at_s)[name]
-        if (before is StoreState.FEEDING) == (state is StoreState.FEEDING):
-            continue
-        quantity = quantities[name]
-        # A store whose quantity is not known brings nothing that could be counted on.
-        held_si = (quantity.held_si or 0.0) + moved_in.get(name, 0.0)
-        gives_si = max(held_si - (quantity.residual_si or 0.0), 0.0)
-        jumps.append(
-            Jump(
-                supply=supply.name,
-                at_s=event.at_s,
-                kind=LineKind.OPENED,
-                name=f"{event.name} ({name})",
-                amount_si=gives_si if state is StoreState.FEEDING else -gives_si,
-            )
-        )
-    return jumps
+def _moved_store(
+    craft: Craft, move: StoreMove, quantities: Mapping[str, StoreQuantity], received: Mapping[str, float]
+) -> Jump:
+    supply, _ = craft.store(move.store)
+    quantity = quantities[move.store]
+    # A store whose quantity is not known brings nothing that could be counted on.
+    held_si = (quantity.held_si or 0.0) + received.get(move.store, 0.0)
+    gives_si = max(held_si - (quantity.residual_si or 0.0), 0.0)
+    return Jump(
+        supply=supply.name,
+        at_s=move.at_s,
+        kind=LineKind.OPENED if move.opens else LineKind.SHUT,
+        name=f"{move.label} ({move.store})",
+        amount_si=gives_si if move.opens else -gives_si,
+        store=move.store,
+        error_sd_si=quantity.sd_si if quantity.held_si is not None else 0.0,
+    )

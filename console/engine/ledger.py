@@ -2,16 +2,37 @@
 
 from __future__ import annotations
 
+from console.craft.model import StoreState, Supply
+from console.engine.holding import Holding
 from console.engine.jumps import Jump
 from console.engine.planned_use import PlannedUse
 from console.engine.snapshot import LedgerLine, LineKind
+
+
+def held_lines(supply: Supply, held: Holding, carried_si: float) -> tuple[LedgerLine, ...]:
+    """The ledger from on board, as read, to usable, over the stores whose quantity is known."""
+
+    def total(state: StoreState) -> float:
+        return sum(store.on_board_si or 0.0 for store in held.stores if store.state is state)
+
+    lines = [LedgerLine(kind=LineKind.ON_BOARD, name="on board", amount_si=sum(map(total, StoreState)))]
+    for kind, name, amount in (
+        (LineKind.CARRIED, "used since the readings, by the plan", carried_si),
+        (LineKind.PROTECTED, "protected stores", total(StoreState.PROTECTED)),
+        (LineKind.ISOLATED, "isolated stores", total(StoreState.ISOLATED)),
+        (LineKind.RESIDUAL, "residual", held.residual_si or 0.0),
+        (LineKind.RESERVE, "reserve", supply.reserve_si),
+    ):
+        if amount:
+            lines.append(LedgerLine(kind=kind, name=name, amount_si=-amount))
+    return tuple(lines)
 
 
 def supply_ledger(
     held: tuple[LedgerLine, ...],
     supply: str,
     plan: PlannedUse,
-    jumps: tuple[Jump, ...],
+    ahead: tuple[Jump, ...],
     now_s: float,
     need_s: float,
 ) -> tuple[LedgerLine, ...]:
@@ -21,7 +42,7 @@ def supply_ledger(
         held: the lines from on board to usable.
         supply: its name.
         plan: the planned uses.
-        jumps: the events between now and need.
+        ahead: what happens to it at one moment each, between now and need.
         now_s: the moment.
         need_s: until when it must last.
     """
@@ -31,11 +52,7 @@ def supply_ledger(
         for key, amount in zip(plan.supplies[supply].keys, amounts, strict=True)
         if amount
     ]
-    events = [
-        LedgerLine(kind=jump.kind, name=jump.name, amount_si=jump.amount_si)
-        for jump in jumps
-        if jump.supply == supply
-    ]
+    events = [LedgerLine(kind=jump.kind, name=jump.name, amount_si=jump.amount_si) for jump in ahead]
     lines = [*held, *uses, *events]
     left = LedgerLine(
         kind=LineKind.LEFT, name="left at need", amount_si=sum(line.amount_si for line in lines)

@@ -71,13 +71,11 @@ def rate_lines(craft: Craft, segment: Segment, cabin_pressure_pa: float | None) 
             at its reference pressure.
     """
     crew = crew_rates(segment.crew, craft.person_rates)
-    lines = [
-        *_load_lines(craft, segment.loads),
-        *(line for supply in craft.supplies.values() for line in _rate_effect(craft, supply, segment)),
-    ]
+    lines = list(_load_lines(craft, segment.loads))
     loads_heat_w = heat_of_loads_w(craft, segment.loads)
     for use in craft.uses:
         lines.extend(_use_lines(use, segment.crew, crew, loads_heat_w, cabin_pressure_pa))
+    lines.extend([_rate_effect(supply, segment, lines) for supply in craft.supplies.values()])
     return tuple(line for line in lines if line.rate_si_per_s != 0.0)
 
 
@@ -134,14 +132,10 @@ def _load_lines(craft: Craft, states: Mapping[str, LoadState]) -> Iterable[RateL
         )
 
 
-def _rate_effect(craft: Craft, supply: Supply, segment: Segment) -> Iterable[RateLine]:
-    total = sum(
-        load.draw_si_per_s(segment.loads[load.name])
-        for load in craft.loads.values()
-        if load.supply == supply.name
-    )
+def _rate_effect(supply: Supply, segment: Segment, lines: Iterable[RateLine]) -> RateLine:
+    total = sum(line.rate_si_per_s for line in lines if line.supply == supply.name)
     effective = effective_draw_si_per_s(supply, feeding(supply, segment.stores), total)
-    yield RateLine(
+    return RateLine(
         supply=supply.name,
         kind=LineKind.USE,
         name=RATE_EFFECT,

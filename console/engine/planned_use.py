@@ -33,10 +33,14 @@ class SupplyUse:
     keys: tuple[LineKey, ...]
     rates_si_per_s: Floats
 
-    def total_si_per_s(self) -> Floats:
-        """The central rate in each segment, shape (segments,)."""
-        total: Floats = self.rates_si_per_s.sum(axis=0)
-        return total
+    def total_si_per_s(self, segment: int) -> float:
+        """The central rate in one segment."""
+        return float(self.rates_si_per_s[:, segment].sum())
+
+    def line_si_per_s(self, name: str, segment: int) -> float:
+        """The central rate of the lines of one name in one segment."""
+        rates = zip(self.keys, self.rates_si_per_s[:, segment], strict=True)
+        return float(sum(rate for key, rate in rates if key.name == name))
 
     def sampled_si_per_s(self, spreads: dict[str, float], draws: Draws) -> Floats:
         """The rate in each segment with its uncertain factors, shape (samples, segments)."""
@@ -56,6 +60,8 @@ class PlannedUse:
 
     starts_s: Floats
     """Start of each segment; the last segment does not end."""
+    now_index: int
+    """The segment in progress."""
     supplies: dict[str, SupplyUse]
     spreads: dict[str, float]
 
@@ -68,13 +74,15 @@ class PlannedUse:
 
 
 def planned_use(
-    craft: Craft, configuration: Configuration, from_s: float, cabin_pressure_pa: float | None
+    craft: Craft, configuration: Configuration, from_s: float, now_s: float, cabin_pressure_pa: float | None
 ) -> PlannedUse:
-    """The uses of every supply from one moment on, as long as the plan changes anything."""
+    """The uses of every supply from one moment, now or before, as long as the plan changes anything."""
     segments = configuration.segments(from_s, float("inf"))
     by_segment = [rate_lines(craft, segment, cabin_pressure_pa) for segment in segments]
+    starts_s = np.array([segment.start_s for segment in segments])
     return PlannedUse(
-        starts_s=np.array([segment.start_s for segment in segments]),
+        starts_s=starts_s,
+        now_index=int(np.searchsorted(starts_s, now_s, side="right")) - 1,
         supplies={name: _supply_use(name, by_segment) for name in craft.supplies},
         spreads=factor_spreads(craft),
     )

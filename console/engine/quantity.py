@@ -113,9 +113,11 @@ def store_quantity(
     known = [way for way in ways if way.held_si is not None]
     if not known:
         return ways[0]
-    first = known[0]
-    if len(known) > 1:
-        first = _compare(first, known[1], unit)
+    # Two gauges can be compared only as at one moment: where one is old, the fresh one is what is known.
+    comparable = [way for way in known if not way.is_old] or known[:1]
+    first = comparable[0]
+    if len(comparable) > 1:
+        first = _compare(first, comparable[1], unit)
     missing = [way.why for way in ways if way.held_si is None]
     if missing:
         first = replace(first, why=_joined(first.why, *missing))

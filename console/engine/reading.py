@@ -1,8 +1,7 @@
 """What one instrument last said, when, and how far it can be trusted.
 
-Feeds make these, the engine reads them; they stand below both. ``current`` is what the newest word of the
-channel was worth; ``last_good`` is the newest value that passed every check, with its own time, and is kept
-however old it grows.
+Feeds make these, the engine reads them; they stand below both. A reading's value is the newest that passed
+every check, with its own time, and is kept however old it grows; its quality is that of the newest word.
 """
 
 from __future__ import annotations

@@ -59,6 +59,8 @@ class LineKind(Enum):
     EVENT = "event"
     TRANSFER = "transfer"
     OPENED = "opened"
+    SHUT = "shut"
+    CARRIED = "used since the readings"
     LEFT = "left at need"
 
 
@@ -79,9 +81,10 @@ class StoreStatus:
     name: str
     state: StoreState
     on_board_si: float | None
+    """As at its reading, however old."""
     residual_si: float | None
     basis: str
-    """How the quantity is known: ``quantity``, ``pressure``, ``charge used``, ``capacity``, ``none``."""
+    """How the quantity is known: ``quantity``, ``pressure``, ``used``, ``capacity`` or ``none``."""
     quality: Quality
     age_s: float | None
     """Age of the oldest reading behind it; None where no reading is."""
@@ -96,6 +99,7 @@ class SupplyStatus:
     unit: Unit
     rate_unit: Unit
     on_board_si: float | None
+    """Now: where readings are old, less what the plan has taken since."""
     protected_si: float | None
     isolated_si: float | None
     """Aboard behind a shut valve: not counted in ``usable_si`` until it is opened."""
@@ -105,7 +109,7 @@ class SupplyStatus:
     usable_si: float | None
     quality: Quality
     age_s: float | None
-    """Age of the oldest reading behind the quantity; None where it rests on no reading."""
+    """Age of the oldest reading behind what feeds or is opened before need; None where there is none."""
     rate_now_si_per_s: float | None
     rate_now_source: RateSource | None
     rate_plan_si_per_s: float | None

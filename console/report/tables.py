@@ -175,6 +175,7 @@ _PLAIN = (
     LineKind.ISOLATED,
     LineKind.RESIDUAL,
     LineKind.RESERVE,
+    LineKind.CARRIED,
     LineKind.LEFT,
 )
 

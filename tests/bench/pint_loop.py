@@ -118,4 +118,6 @@ class PintLoop:
         return product
 
     def _jump(self, jump: Jump, row: int) -> float:
-        return jump.amount_si * float(self._draws.factor(event_factor(jump.name), jump.spread_fraction)[row])
+        factor = self._draws.factor(event_factor(jump.name), jump.spread_fraction)
+        error = self._draws.error(f"store {jump.store}", jump.error_sd_si)
+        return jump.amount_si * float(factor[row]) + float(error[row])

@@ -66,16 +66,21 @@ def test_at_state_takes_the_state_files_own_time(endurance: Any, tern: Path) -> 
     assert document["feed"]["age_s"] == 0.0
 
 
-def test_a_state_file_that_is_hours_old_is_said_to_be_and_changes_no_end(endurance: Any, tern: Path) -> None:
+@pytest.mark.parametrize("moment", ["T+27h", "T+47h", "T+62h", "T+75h"])
+def test_an_old_state_file_is_said_to_be_old_and_makes_no_margin_look_better(
+    endurance: Any, tern: Path, moment: str
+) -> None:
     fresh = endurance("margins", tern, "--at", "state", "--json").document
-    stale = endurance("margins", tern, "--at", "T+27h", "--json").document
+    stale = endurance("margins", tern, "--at", moment, "--json").document
     assert stale["feed"]["quality"] == "stale"
-    assert stale["supplies"]["water"]["quality"] == "stale"
-    # Carried forward by the plan, so the moment at which it runs out stays where it was.
-    before, after = (
-        one["supplies"]["water"]["endurance_plan_h"]["p50"] + one["elapsed_h"] for one in (fresh, stale)
-    )
-    assert after == pytest.approx(before, abs=0.05)
+    for name, supply in stale["supplies"].items():
+        assert supply["quality"] == "stale", name
+        assert supply["runs_out_at"] == fresh["supplies"][name]["runs_out_at"], name
+        for end in ("p05", "p50", "p95"):
+            before = fresh["supplies"][name]["margin_h"][end]
+            assert supply["margin_h"][end] == pytest.approx(before, abs=1e-6), (name, end)
+            left = fresh["supplies"][name]["left_at_need"][end]
+            assert supply["left_at_need"][end] == pytest.approx(left, abs=1e-6), (name, end)
 
 
 def test_the_text_names_what_runs_out_first_and_by_how_much(endurance: Any, tern: Path) -> None:

@@ -334,3 +334,147 @@ def test_a_need_that_has_passed_is_said_and_gives_no_allowance(build: Any) -> No
     assert oxygen.allowance_si_per_s is None
     assert oxygen.left_at_need_si.p50 == pytest.approx(oxygen.usable_si)
     assert "the need has passed" in oxygen.why
+
+
+def gauged_craft(build: Any, *stores: Any, spread: float = 0.0, rate: float = 0.1, **fields: Any) -> Any:
+    """Oxygen in stores that channels ``a`` and ``b`` weigh, used at a steady rate."""
+    channels = tuple(build.channel(name, "kg", stale_after_s=60.0, **fields) for name in ("a", "b"))
+    uses = (Use(name="crew", supply="oxygen", rate_si_per_s=rate / H, spread_fraction=spread),)
+    return build.craft(build.supply("oxygen", "kg", *stores), uses=uses, channels=channels)
+
+
+def old(channel: str, value: float, at_s: float = 0.0) -> Reading:
+    return Reading(channel=channel, quality=Quality.STALE, why="old", value_si=value, at_s=at_s)
+
+
+def test_a_store_without_a_gauge_takes_no_share_of_what_old_gauges_did_not_see(build: Any) -> None:
+    craft = gauged_craft(
+        build, build.store("a", quantity=Measured(channel="a")), build.store("spare", capacity_si=20.0)
+    )
+    plan = plan_to(build, 300)
+    fresh = build.assess(craft, plan, build.feed(a=10.0)).snapshot.supplies["oxygen"]
+    aged = build.assess(craft, plan, build.feed(50 * H, a=old("a", 10.0)), at_s=50 * H).snapshot.supplies[
+        "oxygen"
+    ]
+    assert aged.usable_si == pytest.approx(25.0)
+    assert aged.runs_out_at_s == pytest.approx(fresh.runs_out_at_s)
+
+
+def test_one_old_gauge_of_two_is_charged_its_share_only(build: Any) -> None:
+    stores = [build.store(name, quantity=Measured(channel=name)) for name in ("a", "b")]
+    feed = build.feed(20 * H, a=old("a", 6.0), b=6.0)
+    oxygen = build.assess(
+        gauged_craft(build, *stores), plan_to(build, 80), feed, at_s=20 * H
+    ).snapshot.supplies["oxygen"]
+    assert oxygen.usable_si == pytest.approx(12.0 - 20 * 0.1 / 2)
+    carried = [line.amount_si for line in oxygen.ledger if line.kind is LineKind.CARRIED]
+    assert carried == [pytest.approx(-1.0)]
+    assert sum(line.amount_si for line in oxygen.ledger[:-1]) == pytest.approx(oxygen.left_at_need_si.p50)
+
+
+def test_the_low_end_does_not_rise_with_a_readings_age(build: Any) -> None:
+    craft = gauged_craft(build, build.store("a", quantity=Measured(channel="a")), spread=0.2)
+    lows = []
+    for hours in (0, 20, 40, 60):
+        feed = build.feed(hours * H, a=old("a", 10.0))
+        snapshot = build.assess(
+            craft, plan_to(build, 80), feed, at_s=hours * H, draws=Draws(seed=1, count=500)
+        ).snapshot
+        lows.append(snapshot.supplies["oxygen"].margin_s.p05)
+    assert lows == pytest.approx([lows[0]] * 4)
+
+
+def test_a_supply_that_ran_out_by_the_plan_since_its_last_reading_says_so(build: Any) -> None:
+    craft = gauged_craft(build, build.store("a", quantity=Measured(channel="a")))
+    feed = build.feed(150 * H, a=old("a", 10.0))
+    oxygen = build.assess(craft, plan_to(build, 160), feed, at_s=150 * H).snapshot.supplies["oxygen"]
+    assert oxygen.runs_out_at_s == pytest.approx(100 * H)
+    assert oxygen.endurance_plan_s.p50 == 0.0
+    assert oxygen.margin_s.p50 == pytest.approx(-60 * H)
+    assert "it has run out since the last reading" in oxygen.why
+
+
+def test_the_allowance_does_not_count_on_a_store_before_it_is_opened(build: Any) -> None:
+    stores = (
+        build.store("tank", capacity_si=5.0),
+        build.store("bottle", capacity_si=45.0, state=StoreState.ISOLATED),
+    )
+    craft = build.craft(
+        build.supply("oxygen", "kg", *stores),
+        uses=(Use(name="crew", supply="oxygen", rate_si_per_s=0.05 / H),),
+    )
+    opening = build.event("bottle opened", 80 * H, sets={"bottle": StoreState.FEEDING})
+    oxygen = build.assess(craft, plan_to(build, 100, opening)).snapshot.supplies["oxygen"]
+    assert oxygen.allowance_si_per_s == pytest.approx(5.0 / (80 * H))
+    assert "held down by what must last until bottle opened" in oxygen.why
+
+
+def test_a_store_opened_later_brings_its_gauges_error_and_its_age(build: Any) -> None:
+    stores = (
+        build.store("tank", capacity_si=5.0),
+        build.store("a", quantity=Measured(channel="a"), state=StoreState.ISOLATED),
+    )
+    craft = gauged_craft(build, *stores, accuracy_si=2.0)
+    opening = build.event("opened", 20 * H, sets={"a": StoreState.FEEDING})
+    feed = build.feed(50.0 * H, a=old("a", 10.0))
+    plan = plan_to(build, 90, opening)
+    fresh = build.assess(craft, plan, build.feed(a=10.0), draws=Draws(seed=1, count=500)).snapshot.supplies[
+        "oxygen"
+    ]
+    assert fresh.left_at_need_si.p95 - fresh.left_at_need_si.p05 == pytest.approx(2 * 1.645, abs=0.05)
+    aged = build.assess(craft, plan, feed, at_s=10 * H).snapshot.supplies["oxygen"]
+    assert (aged.quality, aged.age_s) == (Quality.STALE, 10 * H)
+
+
+def test_a_full_store_takes_nothing_from_a_transfer(build: Any) -> None:
+    stores = (
+        build.store("bat-1", kind=StoreKind.BATTERY, capacity_si=100 * AH),
+        build.store("bat-2", kind=StoreKind.BATTERY, capacity_si=50 * AH, state=StoreState.ISOLATED),
+    )
+    craft = build.craft(
+        build.supply("power", "A*h", *stores, bus_voltage_v=28.0), loads=(build.load("all", 1.0),)
+    )
+    events = (
+        build.event(
+            "charge",
+            10 * H,
+            transfer=Transfer(
+                source="power", target_store="bat-2", amount_si=30 * AH, efficiency_fraction=1.0
+            ),
+        ),
+        build.event("tie", 20 * H, sets={"bat-2": StoreState.FEEDING}),
+    )
+    power = build.assess(craft, plan_to(build, 50, *events)).snapshot.supplies["power"]
+    assert power.left_at_need_si.p50 / AH == pytest.approx(100 - 30 + 50 - 50)
+
+
+def test_the_rate_effect_counts_every_draw_on_the_batteries(build: Any) -> None:
+    """By hand: 20 A from a battery rated at 10 A with exponent 1.2 costs 20 * 2 ** 0.2 = 22.97 A."""
+    battery = build.store(
+        "bat", kind=StoreKind.BATTERY, capacity_si=400 * AH, peukert=1.2, rated_current_a=10.0
+    )
+    supply = build.supply("power", "A*h", battery, bus_voltage_v=28.0)
+    as_load = build.craft(supply, loads=(build.load("all", 20.0),))
+    as_use = build.craft(
+        supply,
+        loads=(build.load("all", 1.0),),
+        uses=(Use(name="heater", supply="power", rate_si_per_s=19.0),),
+    )
+    for craft in (as_load, as_use):
+        power = build.assess(craft, plan_to(build, 10)).snapshot.supplies["power"]
+        assert power.rate_plan_si_per_s == pytest.approx(20 * 2**0.2)
+
+
+def test_a_band_keeps_its_memory_through_a_look_without_a_margin(build: Any) -> None:
+    craft = gauged_craft(build, build.store("a", quantity=Measured(channel="a")))
+    plan = plan_to(build, 98)
+    first = build.assess(craft, plan, build.feed(a=10.0))
+    blind = build.assess(
+        craft,
+        plan,
+        build.feed(a=Reading(channel="a", quality=Quality.MISSING, why="null")),
+        bands=first.bands,
+    )
+    assert first.snapshot.supplies["oxygen"].band is Band.WARNING
+    assert blind.snapshot.supplies["oxygen"].band is None
+    assert blind.bands == first.bands

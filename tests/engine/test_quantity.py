@@ -77,6 +77,15 @@ def test_two_gauges_that_differ_are_named_and_the_lower_is_used(build: Any) -> N
     assert "the lower is used" in found.why
 
 
+def test_an_old_gauge_is_not_compared_with_a_fresh_one(build: Any) -> None:
+    store = build.store(
+        "tank", capacity_si=20.0, quantity=Measured(channel="o2.mass"), used=Measured(channel="bat.used")
+    )
+    stale = Reading(channel="o2.mass", quality=Quality.STALE, why="6 h old", value_si=15.0, at_s=-6 * 3600.0)
+    found = held(build, store, o2__mass=stale, bat__used=8.0)
+    assert (found.held_si, found.basis, found.quality) == (12.0, "used", Quality.GOOD)
+
+
 def test_one_gauge_that_fails_leaves_the_other_and_is_named(build: Any) -> None:
     store = gas_store(build, quantity=Measured(channel="o2.mass"))
     dead = Reading(channel="o2.mass", quality=Quality.MISSING, why="the source says null")
