@@ -13,6 +13,13 @@ from enum import Enum
 
 from console.units import Unit
 
+CAUTIONS = (
+    "Advisory only: not certified for flight, diving, mining or medical use. Verify by independent "
+    "calculation and primary instruments.",
+    "Limits come from named documents; your own flight rules, local codes and licensed practice come first.",
+)
+"""What must stand wherever the tool explains itself."""
+
 _UNSAFE = (
     "[\x00-\x08\x0b-\x1f\x7f-\x9f"  # C0 but tab and newline, DEL, C1
     "\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069"  # what Unicode's UAX #9 lists as Bidi_Control
@@ -39,20 +46,6 @@ def _visible(match: re.Match[str]) -> str:
     if code < 0x20:
         return chr(0x2400 + code)  # the Control Pictures of Unicode stand in the order of C0
     return "\u2421" if code == 0x7F else f"<U+{code:04X}>"
-
-
-def number_text(value: float) -> str:
-    """A number to three or four figures, without an exponent.
-
-    >>> number_text(1234.5), number_text(87.68), number_text(4.256), number_text(-0.0361)
-    ('1234', '87.7', '4.26', '-0.036')
-    """
-    size = abs(value)
-    decimals = 0 if size >= 1000 else 1 if size >= 10 else 2 if size >= 1 else 3
-    text = f"{value:.{decimals}f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
 
 
 UNKNOWN = "not known"

@@ -5,6 +5,8 @@ One base class; one leaf for each part of the house. ``cli.main`` alone prints t
 
 from __future__ import annotations
 
+import difflib
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -88,3 +90,14 @@ class JournalError(EnduranceError):
 
 class UsageError(EnduranceError):
     """A command's words do not make sense together."""
+
+
+def nearest_words(found: str, known: Iterable[str]) -> str:
+    """What to write instead of a name that is not known: the nearest one, else all there are.
+
+    >>> nearest_words("oxygn", ["power", "oxygen"]), nearest_words("x", ["power", "oxygen"])
+    ("did you mean 'oxygen'?", 'there are power, oxygen')
+    """
+    names = list(known)
+    near = difflib.get_close_matches(found, names, n=1)
+    return f"did you mean {near[0]!r}?" if near else f"there are {', '.join(names) or 'none'}"

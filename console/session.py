@@ -6,24 +6,29 @@ different threads: the last feed is handed over whole, and the journal locks for
 
 from __future__ import annotations
 
-import difflib
 import threading
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from console.craft.model import LoadState, StoreState
 from console.craft.procedures import Procedure, Step
 from console.engine.assess import DEFAULT_DRAWS, Situation, assess
 from console.engine.bands import BandMemory
 from console.engine.configuration import ConfigurationChange
 from console.engine.reading import FeedState
 from console.engine.snapshot import Snapshot
-from console.errors import FeedError, JournalError, UsageError
+from console.errors import FeedError, JournalError, UsageError, nearest_words
 from console.feed.source import Source
 from console.instants import at_epoch_plus, seconds_since
 from console.record.entry import Draft, Entry, EntryKind, new_id
-from console.record.steps import body_of_step, changes_from, done_steps, missing_requirements, unknown_names
+from console.record.steps import (
+    body_of_step,
+    change_of_body,
+    changes_from,
+    done_steps,
+    missing_requirements,
+    unknown_names,
+)
 from console.scenario.load import Scenario
 
 if TYPE_CHECKING:
@@ -40,6 +45,7 @@ class Session:
         clock: now, UTC, by the clock that the source lives in (a simulated craft has its own).
         operator: who is at it.
         position: from where.
+        notices: what whoever opened it has to say to whoever reads its Snapshots.
     """
 
     def __init__(
@@ -51,10 +57,12 @@ class Session:
         clock: Callable[[], datetime],
         operator: str,
         position: str,
+        notices: tuple[str, ...] = (),
     ) -> None:
         self.scenario = scenario
         self.operator = operator
         self.position = position
+        self._notices = notices
         self._source = source
         self._journal = journal
         self._clock = clock
@@ -63,6 +71,8 @@ class Session:
         self._poll_lock = threading.Lock()
         self._entries: tuple[Entry, ...] = ()
         self._entries_mark: int | None = None
+        self._changes: tuple[tuple[Entry, ...], tuple[ConfigurationChange, ...]] = ((), ())
+        """The entries that were last read for steps, and those steps."""
         self._entries_lock = threading.Lock()
 
     def now_s(self) -> float:
@@ -71,16 +81,15 @@ class Session:
 
     def tick(self) -> Snapshot:
         """Poll the feed and assess; remembers the bands for the next tick."""
-        at_s = self.now_s()
-        feed = self._poll(at_s)
+        at_s, feed = self._poll()
         assessment = assess(self._situation(feed, self.changes(), at_s), self._bands, DEFAULT_DRAWS)
         self._bands = assessment.bands
         return assessment.snapshot
 
     def preview(self, procedure: str, step_id: str) -> Snapshot:
         """What the margins would be with one more step taken now; changes nothing, remembers nothing."""
+        feed = self._feed or self._poll()[1]
         at_s = self.now_s()
-        feed = self._feed or self._poll(at_s)
         changes = (*self.changes(), self._imagined(procedure, step_id, at_s))
         # Without memory of bands: the question is which band it would come to, not when that would show.
         return assess(self._situation(feed, changes, at_s), None, DEFAULT_DRAWS).snapshot
@@ -92,7 +101,12 @@ class Session:
 
     def changes(self) -> tuple[ConfigurationChange, ...]:
         """The logged steps as the engine sees them, in the journal's order."""
-        return changes_from(self._all_entries())
+        entries = self._all_entries()
+        known, changes = self._changes
+        if known is not entries:
+            changes = changes_from(entries)
+            self._changes = (entries, changes)
+        return changes
 
     def done_steps(self) -> Mapping[tuple[str, str], Entry]:
         """The newest entry of every procedure step that was logged."""
@@ -107,10 +121,10 @@ class Session:
         name, _, step_id = place.partition("/")
         procedures = self.scenario.procedures
         if name not in procedures:
-            raise UsageError(f"found procedure {name!r}; {_nearest(name, procedures)}")
+            raise UsageError(f"found procedure {name!r}; {nearest_words(name, procedures)}")
         steps = {step.id: step for step in procedures[name].steps}
         if step_id not in steps:
-            raise UsageError(f"found step {step_id!r} of procedure {name}; {_nearest(step_id, steps)}")
+            raise UsageError(f"found step {step_id!r} of procedure {name}; {nearest_words(step_id, steps)}")
         return procedures[name], steps[step_id]
 
     def missing_requirements(self, procedure: str, step_id: str) -> tuple[str, ...]:
@@ -157,12 +171,14 @@ class Session:
         if self._journal is not None:
             self._journal.close()
 
-    def _poll(self, at_s: float) -> FeedState:
+    def _poll(self) -> tuple[float, FeedState]:
+        """Now, and what the source knows; the clock is read inside the lock, so that no poll looks back."""
         if self._source is None:
             raise FeedError("no source of readings: name one with --state FILE or --feed sim")
         with self._poll_lock:
+            at_s = self.now_s()
             self._feed = self._source.poll(at_s)
-            return self._feed
+            return at_s, self._feed
 
     def _situation(self, feed: FeedState, changes: tuple[ConfigurationChange, ...], at_s: float) -> Situation:
         return Situation(
@@ -171,22 +187,19 @@ class Session:
             plan=self.scenario.plan,
             feed=feed,
             changes=changes,
-            notices=tuple(
-                f"the journal names {name}, which this craft does not have: passed over"
-                for name in unknown_names(changes, self.scenario.craft)
+            notices=(
+                *self._notices,
+                *(
+                    f"the journal names {name}, which this craft does not have: passed over"
+                    for name in unknown_names(changes, self.scenario.craft)
+                ),
             ),
             at_s=at_s,
         )
 
     def _imagined(self, procedure: str, step_id: str, at_s: float) -> ConfigurationChange:
         body = self._step_body(procedure, step_id, reason="")
-        return ConfigurationChange(
-            at_s=at_s,
-            label=f"{procedure}/{step_id}",
-            loads={name: LoadState(state) for name, state in body["loads"].items()},
-            stores={name: StoreState(state) for name, state in body["stores"].items()},
-            used_si=body["used_si"],
-        )
+        return change_of_body(body, at_s, f"step {procedure}/{step_id}")
 
     def _step_body(self, procedure: str, step_id: str, reason: str) -> dict[str, Any]:
         steps = self.scenario.procedures[procedure]
@@ -218,15 +231,10 @@ class Session:
             mark = self._journal.change_mark()
             if mark != self._entries_mark:
                 last = self._entries[-1].sequence if self._entries else 0
-                self._entries = (*self._entries, *self._journal.entries(after=last))
+                if newer := self._journal.entries(after=last):
+                    self._entries = (*self._entries, *newer)
                 self._entries_mark = mark
             return self._entries
-
-
-def _nearest(found: str, known: Iterable[str]) -> str:
-    names = list(known)
-    near = difflib.get_close_matches(found, names, n=1)
-    return f"did you mean {near[0]!r}?" if near else f"there are {', '.join(names) or 'none'}"
 
 
 AHEAD_S = 60.0

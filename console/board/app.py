@@ -27,8 +27,8 @@ if TYPE_CHECKING:
     from console.session import Session
 
 PULL_HZ = 4.0
-LEAVE_WITHIN_S = 5.0
-"""How long leaving waits for a write in hand; SQLite itself waits about as long for a lock."""
+LEAVE_WITHIN_S = 12.0
+"""How long leaving waits for a write in hand: somewhat longer than the journal waits for a lock."""
 _SIGNALS = (signal.SIGTERM, signal.SIGHUP, signal.SIGQUIT)
 _COLOURLESS_TERMS = ("", "dumb", "unknown", "vt52", "vt100", "vt102", "vt220", "vt320")
 

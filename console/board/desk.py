@@ -62,7 +62,9 @@ class Desk:
         self._log_fault = ""
         self._steps_fault = ""
         self._display_faults: dict[str, str] = {}
-        self._writing: dict[str, str] = {}
+        self._writing: dict[int, str] = {}
+        """What is on its way into the journal, by the number of its write."""
+        self._writes = 0
 
     def start(self) -> None:
         """Start both threads."""
@@ -164,18 +166,22 @@ class Desk:
         return await self._save(f"note: {text}", lambda: self.session.log_note(text, happened_s=happened_s))
 
     async def _save(self, what: str, work: Callable[[], Entry]) -> str:
+        # Registered before it is queued: what waits behind another write must not be lost on leaving.
+        self._writes += 1
+        number = self._writes
+        self._writing[number] = what
+
         def write() -> Entry:
-            self._writing[what] = what
             entry = work()
             # Taken off here and not by the screen, which may be gone by now.
-            del self._writing[what]
+            del self._writing[number]
             return entry
 
         self.say("writing to the log, not saved yet", math.inf)
         try:
             entry = await asyncio.shield(self._clerk.write(write))
         except Exception as error:  # noqa: BLE001  whatever it is, the text is kept and the fault shown
-            self._writing.pop(what, None)
+            self._writing.pop(number, None)
             self.say("")
             if isinstance(error, JournalError) or not isinstance(error, EnduranceError):
                 self._log_fault = described(error)

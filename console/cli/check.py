@@ -11,10 +11,10 @@ from console.cli import arguments as shared
 from console.cli.opening import STATE_FILES
 from console.engine.reading import Quality
 from console.errors import Fault, FeedError, ScenarioError, UsageError
-from console.feed.simulation_file import SIMULATION_FILE, read_simulation
+from console.feed.simulation_file import read_simulation
 from console.feed.state_file import StateFileSource, state_file_time_s
 from console.report.export import check_document, to_text
-from console.scenario.load import Scenario, load_scenario, packaged_scenario
+from console.scenario.load import SIMULATION_FILE, Scenario, load_scenario, packaged_scenario
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

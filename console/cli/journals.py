@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -32,8 +33,16 @@ def journal_path(named: Path | None, scenario: Scenario, *, simulated: bool) -> 
     return state_home / "endurance" / f"{scenario.slug}-{stamp}{'-simulated' if simulated else ''}.journal"
 
 
-def open_journal(scenario: Scenario, path: Path, *, writes: bool) -> Journal | None:
+def open_journal(
+    scenario: Scenario, path: Path, clock: Callable[[], datetime], *, writes: bool
+) -> Journal | None:
     """The journal; None where there is none and nothing is to be written.
+
+    Args:
+        scenario: whose journal it is.
+        path: the file.
+        clock: by which entries are written.
+        writes: whether it may be made and added to.
 
     Raises:
         JournalError: it cannot be opened, or is another scenario's.
@@ -46,7 +55,7 @@ def open_journal(scenario: Scenario, path: Path, *, writes: bool) -> Journal | N
         path,
         scenario=scenario.slug,
         epoch=scenario.craft.epoch,
-        clock=wall_clock,
+        clock=clock,
         monotonic=time.monotonic,
         create=writes,
         read_only=not writes,

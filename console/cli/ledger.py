@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import argparse
-import difflib
 import sys
 
 from console.cli import arguments as shared
 from console.cli.opening import snapshot_of
-from console.errors import UsageError
+from console.errors import UsageError, nearest_words
 from console.report.export import ledger_document, to_text
 from console.report.tables import ledger_text
 
@@ -26,8 +25,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the ledger of one supply."""
     snapshot = snapshot_of(arguments)
     if arguments.supply not in snapshot.supplies:
-        near = difflib.get_close_matches(arguments.supply, snapshot.supplies, n=1)
-        hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(snapshot.supplies)}"
+        hint = nearest_words(arguments.supply, snapshot.supplies)
         raise UsageError(f"SUPPLY: found {arguments.supply!r}; {hint}")
     if arguments.json:
         sys.stdout.write(to_text(ledger_document(snapshot, arguments.supply)))

@@ -11,6 +11,7 @@ import os
 import sys
 from collections.abc import Sequence
 
+from console.display import CAUTIONS
 from console.errors import EnduranceError
 
 COMMANDS = {
@@ -21,11 +22,6 @@ COMMANDS = {
     "check": "read a scenario and say all that is wrong with it",
 }
 """Each is a module of this package with ``add_arguments(parser)`` and ``run(arguments) -> exit code``."""
-
-CAUTION = (
-    "Advisory only: not certified for flight, diving, mining or medical use. Verify by independent "
-    "calculation and primary instruments; flight rules, local codes and licensed practice come first."
-)
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -79,7 +75,7 @@ def _parser(given: Sequence[str]) -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="endurance",
         description="How long the stores of a craft last, and what to do about it.",
-        epilog=CAUTION,
+        epilog=" ".join(CAUTIONS),
         allow_abbrev=False,
     )
     parser.add_argument("--version", action=_ShowVersion, nargs=0, help="show the program's version and stop")
@@ -87,7 +83,7 @@ def _parser(given: Sequence[str]) -> argparse.ArgumentParser:
     asked = next((word for word in given if word in COMMANDS), None)
     for name, summary in COMMANDS.items():
         command = commands.add_parser(
-            name, help=summary, description=summary, epilog=CAUTION, allow_abbrev=False
+            name, help=summary, description=summary, epilog=" ".join(CAUTIONS), allow_abbrev=False
         )
         if name == asked:
             importlib.import_module(f"console.cli.{name}").add_arguments(command)

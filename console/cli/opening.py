@@ -17,13 +17,15 @@ from console.errors import FeedError, InstantError, JournalError, UsageError
 from console.feed.source import Source
 from console.feed.state_file import StateFileSource, state_file_time_s
 from console.instants import at_epoch_plus, parse_instant_s, seconds_since
-from console.scenario.load import Scenario, load_scenario, packaged_scenario
+from console.scenario.load import SIMULATION_FILE, Scenario, load_scenario, packaged_scenario
 from console.session import Session
 
 Clock = Callable[[], datetime]
 
+CLOCK_HELD = "the clock is held at the moment asked for: this is no live picture"
+"""Stands on a board that was opened for one moment."""
+
 STATE_FILES = ("state.json", "state.yaml")
-SIMULATION_FILE = "simulation.yaml"
 
 
 def scenario_of(arguments: argparse.Namespace) -> Scenario:
@@ -50,8 +52,9 @@ def open_session(arguments: argparse.Namespace, *, writes: bool, live: bool = Fa
     has_simulation = (scenario.folder / SIMULATION_FILE).exists()
     if arguments.feed == "sim" or (live and arguments.state is None and has_simulation):
         return _rehearsal(arguments, scenario, writes=writes)
-    source, clock = _state_file(arguments, scenario)
-    return _session(arguments, scenario, source, clock, writes=writes)
+    source, clock = _state_file(arguments, scenario, live=live)
+    held = live and clock is not wall_clock
+    return _session(arguments, scenario, source, clock, writes=writes, notices=(CLOCK_HELD,) if held else ())
 
 
 def snapshot_of(arguments: argparse.Namespace) -> Snapshot:
@@ -75,10 +78,13 @@ def log_session(arguments: argparse.Namespace, *, writes: bool) -> Session:
     scenario = scenario_of(arguments)
     if not writes and arguments.journal is not None and not arguments.journal.exists():
         raise JournalError(f"{arguments.journal}: there is no journal; check the name given with --journal")
-    moment = at_epoch_plus(scenario.craft.epoch, _entry_moment_s(arguments, scenario))
-    return _session(
-        arguments, scenario, None, lambda: moment, writes=writes, simulated=arguments.feed == "sim"
-    )
+    moments = [at_epoch_plus(scenario.craft.epoch, _entry_moment_s(arguments, scenario))]
+    simulated = arguments.feed == "sim"
+    session = _session(arguments, scenario, None, lambda: moments[-1], writes=writes, simulated=simulated)
+    if simulated and arguments.at is None:
+        # A rehearsal's own clock cannot be asked: its newest entry is the latest moment that is known of it.
+        moments.append(max(moments + [entry.happened_at for entry in session.entries()]))
+    return session
 
 
 def instant_s(text: str, scenario: Scenario, option: str) -> float:
@@ -101,15 +107,19 @@ def _session(
     *,
     writes: bool,
     simulated: bool = False,
+    notices: tuple[str, ...] = (),
 ) -> Session:
     path = journal_path(arguments.journal, scenario, simulated=simulated)
+    # A rehearsal is written by the clock it lives by; all else by the host's, whatever moment is asked for.
+    journal_clock = clock if simulated else wall_clock
     return Session(
         scenario=scenario,
         source=source,
-        journal=open_journal(scenario, path, writes=writes),
+        journal=open_journal(scenario, path, journal_clock, writes=writes),
         clock=clock,
         operator=getattr(arguments, "operator", ""),
         position=getattr(arguments, "position", ""),
+        notices=notices,
     )
 
 
@@ -123,13 +133,13 @@ def _rehearsal(arguments: argparse.Namespace, scenario: Scenario, *, writes: boo
     return session
 
 
-def _state_file(arguments: argparse.Namespace, scenario: Scenario) -> tuple[Source, Clock]:
+def _state_file(arguments: argparse.Namespace, scenario: Scenario, *, live: bool) -> tuple[Source, Clock]:
     path = _state_path(arguments, scenario)
     if path is None:
         names = " or ".join(STATE_FILES)
         raise UsageError(f"{scenario.folder} has no {names}: name a source with --state FILE or --feed sim")
     source = StateFileSource(path, scenario.craft.channels, scenario.craft.epoch)
-    if arguments.at is None and arguments.state is not None:
+    if arguments.at is None and (live or arguments.state is not None):
         return source, wall_clock
     moment_s = _at_s(arguments.at or "state", scenario, path)
     moment = at_epoch_plus(scenario.craft.epoch, moment_s)

@@ -59,6 +59,5 @@ class Rehearsal:
         Going on there keeps everything that was logged in the past of the clock.
         """
         self.source.changes = session.changes
-        newest = session.entries(1)
-        if newest:
-            self.clock.not_before(newest[-1].happened_at)
+        for entry in session.entries():
+            self.clock.not_before(entry.happened_at)

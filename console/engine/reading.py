@@ -52,6 +52,8 @@ class FeedState:
     """What is wrong with the source or in its last word, one sentence each, in a fixed order."""
     readings: Mapping[str, Reading]
     """One for every channel of the craft, in the craft's order."""
+    is_simulated: bool = False
+    """Whether the craft it reads exists only here: a board must never be taken for the real one."""
 
     def age_s(self, now_s: float) -> float | None:
         """Age of the newest readings."""
@@ -68,3 +70,5 @@ class CabinReading:
     quality: Quality
     age_s: float | None
     """None for a constant of the config."""
+    why: str = ""
+    """Why it is not good."""

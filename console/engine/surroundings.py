@@ -111,6 +111,7 @@ def cabin_readings(craft: Craft, feed: FeedState, at_s: float) -> tuple[CabinRea
                     value_si=value.value_si,
                     quality=value.quality,
                     age_s=None if value.at_s is None else at_s - value.at_s,
+                    why=value.why,
                 )
             )
     return tuple(readings)

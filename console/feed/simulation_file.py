@@ -16,7 +16,7 @@ from console.feed.simulation_cabin import InitialCabin, read_initial_cabin
 from console.physics.gas import GasRangeError, mass_kg, pressure_pa
 from console.scenario.faults import FaultList
 from console.scenario.fields import Fields, Node
-from console.scenario.load import Scenario
+from console.scenario.load import SIMULATION_FILE, Scenario
 from console.scenario.quantities import (
     read_fraction,
     read_in_unit,
@@ -27,8 +27,6 @@ from console.scenario.quantities import (
 )
 from console.scenario.yaml_text import MOST_BYTES, decode_yaml, read_yaml
 from console.units import Dimension
-
-SIMULATION_FILE = "simulation.yaml"
 
 DEFAULT_SPEED = 60.0
 DEFAULT_WANDER_FRACTION = 0.05

@@ -67,6 +67,17 @@ class Entry:
         return str(self.body.get("text", ""))
 
     @property
+    def sentence(self) -> str:
+        """Its text, with the step's place and reason, or the entry that it corrects."""
+        if self.kind is EntryKind.CORRECTION:
+            return f"corrects #{self.body.get('corrects', '?')}: {self.text}"
+        if self.kind is not EntryKind.STEP:
+            return self.text
+        place = f"{self.body['procedure']}/{self.body.get('step', '')} " if self.body.get("procedure") else ""
+        reason = f" (out of order: {self.body['reason']})" if self.body.get("reason") else ""
+        return f"{place}{self.text}{reason}"
+
+    @property
     def is_late(self) -> bool:
         """Whether it was written more than two minutes after it happened."""
         return (self.written_at - self.happened_at).total_seconds() > LATE_AFTER_S

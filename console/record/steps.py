@@ -108,16 +108,24 @@ def _counting_steps(entries: Sequence[Entry]) -> list[Entry]:
     return sorted(steps, key=lambda entry: entry.sequence)
 
 
-def _change(entry: Entry) -> ConfigurationChange:
-    where = f"journal entry {entry.sequence}"
-    key = _key_of(entry.body, where)
+def change_of_body(body: Mapping[str, Any], at_s: float, where: str) -> ConfigurationChange:
+    """A step's body as the engine sees it.
+
+    Raises:
+        JournalError: the body cannot be read; ``where`` says which.
+    """
+    key = _key_of(body, where)
     return ConfigurationChange(
-        at_s=entry.elapsed_s,
-        label="/".join(key) if key else entry.text,
-        loads=_states(entry.body, "loads", LoadState, where),
-        stores=_states(entry.body, "stores", StoreState, where),
-        used_si=_amounts(entry.body, where),
+        at_s=at_s,
+        label="/".join(key) if key else str(body.get("text", "")),
+        loads=_states(body, "loads", LoadState, where),
+        stores=_states(body, "stores", StoreState, where),
+        used_si=_amounts(body, where),
     )
+
+
+def _change(entry: Entry) -> ConfigurationChange:
+    return change_of_body(entry.body, entry.elapsed_s, f"journal entry {entry.sequence}")
 
 
 def _key_of(body: Mapping[str, Any], where: str) -> StepKey | None:

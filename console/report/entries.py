@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from console.display import elapsed_text, utc_text
-from console.record.entry import Entry, EntryKind
+from console.record.entry import Entry
 
 
 def entries_text(entries: Sequence[Entry]) -> str:
@@ -23,14 +23,4 @@ def entry_line(entry: Entry) -> str:
         f"{entry.sequence:>5}  {elapsed_text(entry.elapsed_s)}  {utc_text(entry.happened_at)}  "
         f"{entry.kind.value}  {who}{late}: "
     )
-    return head + _what(entry).replace("\n", "\n       ")
-
-
-def _what(entry: Entry) -> str:
-    if entry.kind is EntryKind.STEP:
-        place = f"{entry.body['procedure']}/{entry.body['step']} " if entry.body.get("procedure") else ""
-        reason = f" (out of order: {entry.body['reason']})" if entry.body.get("reason") else ""
-        return f"{place}{entry.text}{reason}"
-    if entry.kind is EntryKind.CORRECTION:
-        return f"corrects {entry.body['corrects']}: {entry.text}"
-    return entry.text
+    return head + entry.sentence.replace("\n", "\n       ")

@@ -77,6 +77,7 @@ def margins_document(snapshot: Snapshot) -> dict[str, Any]:
                 "unit": "K" if reading.name == "temperature" else "Pa",
                 "quality": reading.quality.value,
                 "age_s": reading.age_s,
+                "why": reading.why,
             }
             for reading in snapshot.cabin
         },

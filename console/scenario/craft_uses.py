@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from console.craft.model import HeatSource, Metabolic, Use
+from console.physics.cooling import HIGHEST_FEED_TEMPERATURE_K, LOWEST_FEED_TEMPERATURE_K
 from console.scenario.craft_supplies import SupplyReading, names_of
 from console.scenario.fields import Fields, Node
 from console.scenario.quantities import STORED, read_fraction, read_quantity
@@ -15,7 +16,6 @@ _KEYS = ("supply", *_WAYS, "at_pressure", "feed_temperature", "spread")
 _FOR_MASS_ALONE = ("metabolic", "evaporates_heat_of")
 _ONLY_BESIDE = {"at_pressure": "leak", "feed_temperature": "evaporates_heat_of"}
 _FEED_TEMPERATURE_K = 293.15
-_FREEZING_K, _BOILING_K = 273.15, 373.15
 
 
 def read_uses(
@@ -110,7 +110,7 @@ def _read_heat_sources(node: Node) -> tuple[HeatSource, ...]:
 
 def _read_feed_temperature(node: Node) -> float | None:
     value_k = read_quantity(node, Dimension.TEMPERATURE)
-    if value_k is not None and not _FREEZING_K <= value_k <= _BOILING_K:
+    if value_k is not None and not LOWEST_FEED_TEMPERATURE_K <= value_k <= HIGHEST_FEED_TEMPERATURE_K:
         node.refuse_value("write a temperature of liquid water, such as 20 degC")
         return None
     return value_k

@@ -26,6 +26,7 @@ from console.scenario.yaml_text import MOST_BYTES, decode_yaml, read_yaml
 CRAFT_FILE = "craft.yaml"
 PLAN_FILE = "plan.yaml"
 PROCEDURES_FILE = "procedures.yaml"
+SIMULATION_FILE = "simulation.yaml"
 _FOLDER = f"give a folder that holds {CRAFT_FILE} and {PLAN_FILE}"
 
 

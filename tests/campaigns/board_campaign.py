@@ -27,7 +27,7 @@ from state_file_torture import start_writer, was_held_up  # noqa: E402 - found o
 from state_file_writer import CHANNELS, EPOCH  # noqa: E402
 
 from console.board.app import BoardApp  # noqa: E402
-from console.cli.journals import open_journal  # noqa: E402
+from console.cli.journals import open_journal, wall_clock  # noqa: E402
 from console.display import amount_text  # noqa: E402
 from console.engine.snapshot import Snapshot  # noqa: E402
 from console.feed.state_file import StateFileSource  # noqa: E402
@@ -87,7 +87,7 @@ async def watch(folder: Path, *, seconds: float, period_s: float, seed: int) -> 
     session = Session(
         scenario=scenario,
         source=StateFileSource(state, scenario.craft.channels, EPOCH),
-        journal=open_journal(scenario, folder / "watch.journal", writes=True),
+        journal=open_journal(scenario, folder / "watch.journal", wall_clock, writes=True),
         clock=lambda: EPOCH + timedelta(seconds=time.time() - t0),
         operator="campaign",
         position="",

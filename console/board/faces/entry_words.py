@@ -4,20 +4,12 @@ from __future__ import annotations
 
 from console.board.cells import one_line
 from console.display import elapsed_text, time_of_day_text
-from console.record.entry import Entry, EntryKind
+from console.record.entry import Entry
 
 
 def entry_words(entry: Entry) -> str:
-    """The entry's text, with the step's place and its reason, or the entry that it corrects."""
-    body = entry.body
-    words = one_line(entry.text)
-    if entry.kind is EntryKind.STEP and body.get("procedure"):
-        words = f"{one_line(str(body['procedure']))}/{one_line(str(body.get('step', '')))} {words}"
-    if entry.kind is EntryKind.STEP and body.get("reason"):
-        words = f"{words} (out of order: {one_line(str(body['reason']))})"
-    if entry.kind is EntryKind.CORRECTION:
-        words = f"corrects #{one_line(str(body.get('corrects', '?')))}: {words}"
-    return words
+    """The entry's sentence without its line ends."""
+    return one_line(entry.sentence)
 
 
 def saved_words(entry: Entry) -> str:

@@ -10,15 +10,11 @@ from console.board.cells import fit, line, wrap
 from console.board.faces.pane_title import scrolled
 from console.board.look import BAND_SYMBOLS, BAND_WORDS
 from console.board.view import View
+from console.display import CAUTIONS
 
 Keys = tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
 """By place, keys and what they do."""
 
-CAUTIONS = (
-    "Advisory only: not certified for flight, diving, mining or medical use. Verify by independent "
-    "calculation and primary instruments.",
-    "Limits come from named documents; your own flight rules, local codes and licensed practice come first.",
-)
 _WORDS = (
     ("endurance", "time from now until usable is gone, under the plan or at the present rate"),
     ("margin", "endurance under the plan minus the time to need; short: it does not reach"),

@@ -13,8 +13,8 @@ from console.board.look import Look
 from console.craft.procedures import Procedure, Step
 from console.display import time_of_day_text
 from console.record.entry import Entry
+from console.record.steps import StepKey
 
-StepKey = tuple[str, str]
 """Procedure and step id."""
 
 

@@ -13,7 +13,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Label
 
 from console.board.desk import Desk, Effect
-from console.board.faces.step_choice import Choice, StepKey, choice_lines
+from console.board.faces.step_choice import Choice, choice_lines
 from console.board.faces.step_effect import Intent, intent_lines, recorded_text
 from console.board.happened import HAPPENED_HINT, parse_happened_s
 from console.board.look import Look
@@ -26,6 +26,7 @@ from console.display import elapsed_text, utc_text
 from console.errors import InstantError
 from console.instants import at_epoch_plus
 from console.record.entry import Entry
+from console.record.steps import StepKey
 
 
 class StepScreen(ModalScreen[None]):
