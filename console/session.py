@@ -166,6 +166,23 @@ class Session:
             raise UsageError("a note needs a text")
         return self._append(EntryKind.NOTE, {"text": text}, happened_s)
 
+    def log_correction(self, sequence: int, text: str, *, withdraws: bool) -> Entry:
+        """Log that an earlier entry is wrong; it stays, and this one names it.
+
+        Args:
+            sequence: the entry that is corrected.
+            text: what is right.
+            withdraws: whether it did not happen at all: a step withdrawn no longer counts.
+
+        Raises:
+            UsageError: there is no text.
+            JournalError: there is no such entry, or it could not be written.
+        """
+        if not text.strip():
+            raise UsageError("a correction needs a text that says what is right")
+        body = {"text": text, "corrects": sequence, "withdrawn": withdraws}
+        return self._append(EntryKind.CORRECTION, body, None)
+
     def close(self) -> None:
         """Let go of the journal."""
         if self._journal is not None:

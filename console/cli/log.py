@@ -1,4 +1,4 @@
-"""``endurance log add | list | verify``: the journal from the command line."""
+"""``endurance log add | correct | list | verify``: the journal from the command line."""
 
 from __future__ import annotations
 
@@ -31,6 +31,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     add.add_argument("--reason", metavar="TEXT", default="", help="why a step was done out of order")
     shared.add_operator(add)
+    correct = actions.add_parser(
+        "correct", help="say that an entry is wrong", description="Add an entry that corrects an earlier one."
+    )
+    correct.add_argument("sequence", metavar="ENTRY", type=_count, help="number of the entry that is wrong")
+    correct.add_argument("--note", metavar="TEXT", required=True, help="what is right")
+    correct.add_argument("--withdraw", action="store_true", help="it did not happen: a step counts no longer")
+    shared.add_operator(correct)
     entries = actions.add_parser(
         "list", help="list entries, newest last", description="List entries, newest last."
     )
@@ -40,7 +47,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="check the whole journal",
         description="Check the whole journal; exit code 1 if it is damaged.",
     )
-    for action in (add, entries, check):
+    for action in (add, correct, entries, check):
         shared.add_source(action)
         shared.add_journal(action)
         shared.add_json(action)
@@ -49,7 +56,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Run one action on the journal."""
-    actions = {"add": _add, "list": _list, "verify": _verify}
+    actions = {"add": _add, "correct": _correct, "list": _list, "verify": _verify}
     return actions[arguments.action](arguments)
 
 
@@ -60,11 +67,22 @@ def _add(arguments: argparse.Namespace) -> int:
         entry = session.log_note(arguments.note, happened_s=happened_s)
     else:
         entry = _add_step(arguments, session, happened_s)
+    return _tell(arguments, session, entry)
+
+
+def _correct(arguments: argparse.Namespace) -> int:
+    session = log_session(arguments, writes=True)
+    entry = session.log_correction(arguments.sequence, arguments.note, withdraws=arguments.withdraw)
+    return _tell(arguments, session, entry)
+
+
+def _tell(arguments: argparse.Namespace, session: Session, entry: Entry) -> int:
+    """Say that an entry is saved, now that it is."""
     session.close()
     if arguments.json:
         sys.stdout.write(to_text(entry_document(entry)))
     else:
-        sys.stdout.write(f"saved as entry {entry.sequence}, {_moment(entry)}: {entry.text}\n")
+        sys.stdout.write(f"saved as #{entry.sequence}, {_moment(entry)}: {entry.sentence}\n")
     return 0
 
 

@@ -18,7 +18,7 @@ COMMANDS = {
     "board": "the full-screen board",
     "margins": "every supply now: on board, usable, rate, endurance, margin, band",
     "ledger": "where every unit of a supply goes until need",
-    "log": "add to, list and verify the journal",
+    "log": "add to, correct, list and verify the journal",
     "check": "read a scenario and say all that is wrong with it",
 }
 """Each is a module of this package with ``add_arguments(parser)`` and ``run(arguments) -> exit code``."""

@@ -12,6 +12,7 @@ from datetime import datetime
 from pathlib import Path
 
 from console.cli.journals import journal_path, open_journal, wall_clock
+from console.display import age_text
 from console.engine.snapshot import Snapshot
 from console.errors import FeedError, InstantError, JournalError, UsageError
 from console.feed.source import Source
@@ -24,6 +25,8 @@ Clock = Callable[[], datetime]
 
 CLOCK_HELD = "the clock is held at the moment asked for: this is no live picture"
 """Stands on a board that was opened for one moment."""
+
+NOT_LIVE_AFTER_S = 60.0
 
 STATE_FILES = ("state.json", "state.yaml")
 
@@ -53,8 +56,8 @@ def open_session(arguments: argparse.Namespace, *, writes: bool, live: bool = Fa
     if arguments.feed == "sim" or (live and arguments.state is None and has_simulation):
         return _rehearsal(arguments, scenario, writes=writes)
     source, clock = _state_file(arguments, scenario, live=live)
-    held = live and clock is not wall_clock
-    return _session(arguments, scenario, source, clock, writes=writes, notices=(CLOCK_HELD,) if held else ())
+    notices = _not_live(arguments, scenario, clock, live=live)
+    return _session(arguments, scenario, source, clock, writes=writes, notices=notices)
 
 
 def snapshot_of(arguments: argparse.Namespace) -> Snapshot:
@@ -144,6 +147,22 @@ def _state_file(arguments: argparse.Namespace, scenario: Scenario, *, live: bool
     moment_s = _at_s(arguments.at or "state", scenario, path)
     moment = at_epoch_plus(scenario.craft.epoch, moment_s)
     return source, lambda: moment
+
+
+def _not_live(
+    arguments: argparse.Namespace, scenario: Scenario, clock: Clock, *, live: bool
+) -> tuple[str, ...]:
+    """What must stand beside figures that are of another moment than now."""
+    if clock is wall_clock:
+        return ()
+    if live:
+        return (CLOCK_HELD,)
+    since_s = (wall_clock() - clock()).total_seconds()
+    # A scenario whose epoch lies ahead of the real clock is a rehearsal: nobody takes it for now.
+    is_rehearsal = wall_clock() < scenario.craft.epoch
+    if arguments.at is not None or is_rehearsal or since_s < NOT_LIVE_AFTER_S:
+        return ()
+    return (f"as of the state file's own time, {age_text(since_s)} before now: not live (see --state)",)
 
 
 def _entry_moment_s(arguments: argparse.Namespace, scenario: Scenario) -> float:

@@ -20,7 +20,7 @@ from console.engine.planned_rate import RATE_EFFECT, feeding
 from console.engine.planned_use import PlannedUse, planned_use
 from console.engine.quantity import StoreQuantity, store_quantity
 from console.engine.rate_now import RateNow, rate_now
-from console.engine.reading import FeedState
+from console.engine.reading import FeedState, Quality
 from console.engine.snapshot import Band, Snapshot, SupplyStatus
 from console.engine.supply import Outlook, outlook
 from console.engine.surroundings import (
@@ -98,7 +98,15 @@ def assess(
         band = None
         if ahead.band_margin_s is not None:
             lows[supply.name] = ahead.band_margin_s
-            memory[supply.name] = next_bands(supply.bands, memory.get(supply.name), ahead.band_margin_s, at_s)
+            central = None if ahead.margin_s is None else ahead.margin_s.p50
+            memory[supply.name] = next_bands(
+                supply.bands,
+                memory.get(supply.name),
+                ahead.band_margin_s,
+                at_s,
+                is_short=central is not None and central < 0.0,
+                may_ease=held.quality is Quality.GOOD,
+            )
             band = memory[supply.name].band
         supplies[supply.name] = _status(supply, held, now, use, ahead, band)
 

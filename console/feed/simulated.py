@@ -99,4 +99,11 @@ class SimulatedSource:
                 for name in self._scenario.craft.channels
             }
         at_s = None if self._readings is None else self._craft.at_s
-        return FeedState(source=SOURCE_NAME, at_s=at_s, quality=quality, faults=faults, readings=readings)
+        return FeedState(
+            source=SOURCE_NAME,
+            at_s=at_s,
+            quality=quality,
+            faults=faults,
+            readings=readings,
+            is_simulated=True,
+        )

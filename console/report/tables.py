@@ -13,7 +13,6 @@ from console.display import (
     elapsed_text,
     figure_text,
     hours_figure,
-    hours_interval_text,
     margin_text,
     probability_text,
     rate_text,
@@ -31,7 +30,9 @@ def margins_text(snapshot: Snapshot) -> str:
         (
             *headline_lines(snapshot),
             "",
-            *aligned(_margin_rows(snapshot)),
+            *aligned(_time_rows(snapshot)),
+            "",
+            *aligned(_amount_rows(snapshot)),
             "",
             *_remark_lines(snapshot),
         )
@@ -55,12 +56,15 @@ def shortest_sentence(snapshot: Snapshot) -> str:
     supply = snapshot.supplies[snapshot.shortest]
     band = f" [{supply.band.value}]" if supply.band else ""
     beside = f" (margin not known of: {', '.join(snapshot.unknown)})" if snapshot.unknown else ""
-    if supply.runs_out_at_s is None or supply.margin_s is None:
+    margin, lasts = supply.margin_s, supply.endurance_plan_s
+    if margin is None or lasts is None or margin.p05 is None or lasts.p05 is None:
         return f"Shortest supply: {supply.name}{band}, does not run out under the plan{beside}"
+    central = "no end" if margin.p50 is None else margin_text(margin.p50)
+    high = "no end" if margin.p95 is None else margin_text(margin.p95)
     return (
-        f"Shortest supply: {supply.name}{band}, runs out {_when(snapshot, supply.runs_out_at_s)}: "
-        f"{margin_text(supply.margin_s.p50)} against need "
-        f"(90 %: {hours_interval_text(supply.margin_s.p05, supply.margin_s.p95)}){beside}"
+        f"Shortest supply: {supply.name}{band}, low end {margin_text(margin.p05)} against need "
+        f"(central {central}, high end {high}); at the low end it runs out "
+        f"{_when(snapshot, snapshot.at_s + lasts.p05)}{beside}"
     )
 
 
@@ -68,17 +72,23 @@ def _need_sentence(snapshot: Snapshot) -> str:
     need = snapshot.need
     sentence = f"Need: {need.option}, until {_when(snapshot, need.at_s)}"
     if need.decide_by_s is not None:
-        sentence += f"; decide by {_when(snapshot, need.decide_by_s)}"
-    if need.delta_v_m_per_s is not None:
-        left = UNKNOWN if need.delta_v_left_m_per_s is None else figure_text(need.delta_v_left_m_per_s, 0)
+        overdue = "" if need.decide_by_s > snapshot.at_s else "DECISION OVERDUE: "
+        sentence += f"; {overdue}decide by {_when(snapshot, need.decide_by_s)}"
+    left = UNKNOWN if need.delta_v_left_m_per_s is None else figure_text(need.delta_v_left_m_per_s, 0)
+    is_ahead = need.decide_by_s is None or need.decide_by_s > snapshot.at_s
+    if need.delta_v_m_per_s is not None and is_ahead:
         sentence += f"; delta-v {figure_text(need.delta_v_m_per_s, 0, Rounding.UP)} of {left} m/s"
+    elif need.delta_v_left_m_per_s is not None:
+        # Once the way home is begun, part of its delta-v is spent, and how much is not known here.
+        sentence += f"; delta-v left {left} m/s"
     return f"{sentence}. {need.note}" if need.note else sentence
 
 
 def _configuration_sentence(snapshot: Snapshot) -> str:
     parts = [f"Phase: {snapshot.phase}, level {snapshot.level}"]
     if snapshot.level_differs:
-        parts.append(f"{snapshot.level_differs} loads set otherwise by logged steps")
+        moved = snapshot.level_differs
+        parts.append(f"{moved} load{'s' if moved != 1 else ''} set otherwise by logged steps")
     if snapshot.watch is not None:
         parts.append(f"watch {snapshot.watch}")
     for word, coming in (("next phase", snapshot.next_phase), ("next event", snapshot.next_event)):
@@ -87,45 +97,56 @@ def _configuration_sentence(snapshot: Snapshot) -> str:
     return "; ".join(parts)
 
 
-_HEADER = (
-    "supply",
-    "band",
-    "lasts h",
-    "90 %",
-    "now h",
-    "margin h",
-    "90 %",
-    "left at need",
-    "usable",
-    "use now",
-    "allowance",
-)
-
-
-def _margin_rows(snapshot: Snapshot) -> list[Sequence[str]]:
-    return [_HEADER, *(_margin_row(supply) for supply in snapshot.supplies.values())]
-
-
-def _margin_row(supply: SupplyStatus) -> Sequence[str]:
-    source = "" if supply.rate_now_source is None else f" {supply.rate_now_source.value}"
-    return (
-        supply.name + ("" if supply.quality is Quality.GOOD else f" ({supply.quality.value})"),
-        "not known" if supply.band is None else supply.band.value,
-        *_figure_and_interval(supply.endurance_plan_s),
-        UNKNOWN if supply.endurance_now_s is None else _end(supply.endurance_now_s.p50),
-        *_figure_and_interval(supply.margin_s, signed=True),
-        UNKNOWN if supply.left_at_need_si is None else amount_text(supply.left_at_need_si.p50, supply.unit),
-        amount_text(supply.usable_si, supply.unit),
-        rate_text(supply.rate_now_si_per_s, supply.rate_unit) + source,
-        rate_text(supply.allowance_si_per_s, supply.rate_unit, Rounding.DOWN),
+def _time_rows(snapshot: Snapshot) -> list[Sequence[str]]:
+    """How long each supply lasts, and by how much that makes it."""
+    rows: list[Sequence[str]] = [
+        ("supply", "band", "margin h, low", "central", "high", "lasts h, low", "central", "at present rate")
+    ]
+    rows.extend(
+        (
+            _name(supply),
+            UNKNOWN if supply.band is None else supply.band.value,
+            *_ends(supply.margin_s, signed=True),
+            *_ends(supply.endurance_plan_s)[:2],
+            _ends(supply.endurance_now_s)[1],
+        )
+        for supply in snapshot.supplies.values()
     )
+    return rows
 
 
-def _figure_and_interval(interval: Interval | None, *, signed: bool = False) -> tuple[str, str]:
+def _amount_rows(snapshot: Snapshot) -> list[Sequence[str]]:
+    """What there is of each supply, what is used, what is left."""
+    rows: list[Sequence[str]] = [
+        ("supply", "usable", "left at need, low", "central", "use now", "by", "allowance")
+    ]
+    rows.extend(
+        (
+            _name(supply),
+            amount_text(supply.usable_si, supply.unit),
+            *(amount_text(end, supply.unit) for end in _low_and_central(supply.left_at_need_si)),
+            rate_text(supply.rate_now_si_per_s, supply.rate_unit),
+            "" if supply.rate_now_source is None else supply.rate_now_source.value,
+            rate_text(supply.allowance_si_per_s, supply.rate_unit, Rounding.DOWN),
+        )
+        for supply in snapshot.supplies.values()
+    )
+    return rows
+
+
+def _name(supply: SupplyStatus) -> str:
+    return supply.name if supply.quality is Quality.GOOD else f"{supply.name} ({supply.quality.value})"
+
+
+def _low_and_central(interval: Interval | None) -> tuple[float | None, float | None]:
+    return (None, None) if interval is None else (interval.p05, interval.p50)
+
+
+def _ends(interval: Interval | None, *, signed: bool = False) -> tuple[str, str, str]:
     if interval is None:
-        return UNKNOWN, ""
-    low, high = _end(interval.p05, signed=signed), _end(interval.p95, signed=signed)
-    return _end(interval.p50, signed=signed), f"{low} to {high}"
+        return UNKNOWN, UNKNOWN, UNKNOWN
+    low, central, high = (_end(end, signed=signed) for end in (interval.p05, interval.p50, interval.p95))
+    return low, central, high
 
 
 def _end(seconds: float | None, *, signed: bool = False) -> str:

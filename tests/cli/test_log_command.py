@@ -90,6 +90,24 @@ def test_a_logged_step_changes_the_configuration_and_the_margins(endurance: Any,
     assert after["supplies"]["power"]["margin_h"]["p50"] > before["power"]["margin_h"]["p50"]
 
 
+def test_a_step_that_is_withdrawn_no_longer_counts_and_stays_in_the_list(endurance: Any, tern: Path) -> None:
+    before = endurance("margins", tern, "--json").out
+    step = endurance("log", "add", "--step", "deep-quiet/3", "--json", tern).document
+    assert endurance("margins", tern, "--json").out != before
+    said = endurance("log", "correct", step["sequence"], "--note", "wrong key", "--withdraw", "--json", tern)
+    assert (said.status, said.document["body"]["corrects"]) == (0, step["sequence"])
+    assert endurance("margins", tern, "--json").out == before
+    lines = endurance("log", "list", tern).out.splitlines()
+    assert len(lines) == 2
+    assert lines[1].endswith("corrects #1: wrong key")
+
+
+def test_a_correction_of_no_entry_is_refused(endurance: Any, tern: Path) -> None:
+    said = endurance("log", "correct", "7", "--note", "wrong key", tern)
+    assert said.status == 2
+    assert "7" in said.err
+
+
 def test_a_step_out_of_order_needs_a_reason(endurance: Any, tern: Path) -> None:
     procedure, step = next(
         (name, step.id)

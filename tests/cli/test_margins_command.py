@@ -89,8 +89,10 @@ def test_the_text_names_what_runs_out_first_and_by_how_much(endurance: Any, tern
     headline = said.out.splitlines()[1]
     assert said.status == 0
     assert document["shortest"] in headline
-    margin = document["supplies"][document["shortest"]]["margin_h"]["p50"]
-    assert f"{math.floor(margin * 10) / 10:+.1f} h" in headline
+    low, central = (document["supplies"][document["shortest"]]["margin_h"][end] for end in ("p05", "p50"))
+    assert headline.index(f"{math.floor(low * 10) / 10:.1f} h") < headline.index(
+        f"{math.floor(central * 10) / 10:.1f} h"
+    )
     assert all(name in said.out for name in document["supplies"])
 
 

@@ -73,3 +73,20 @@ def test_a_clock_that_steps_back_does_not_turn_a_band() -> None:
     memory = next_bands(DAMPED, memory, 11 * H, 1000.0)
     memory = next_bands(DAMPED, memory, 11 * H, 10.0)
     assert memory.band is Band.NOMINAL
+
+
+def test_a_supply_that_is_short_in_its_central_case_is_shown_at_once() -> None:
+    memory = next_bands(DAMPED, None, 30 * H, 0.0)
+    memory = next_bands(DAMPED, memory, -8 * H, 1.0, is_short=True)
+    assert memory.band is Band.WARNING
+
+
+def test_a_band_is_not_left_on_bad_readings_however_long_they_last() -> None:
+    memory = next_bands(DAMPED, None, 1 * H, 0.0)
+    for at_s in range(0, 3600, 60):
+        memory = next_bands(DAMPED, memory, 30 * H, float(at_s), may_ease=False)
+    assert memory.band is Band.WARNING
+    memory = next_bands(DAMPED, memory, 30 * H, 3600.0)
+    assert memory.band is Band.WARNING
+    memory = next_bands(DAMPED, memory, 30 * H, 3720.0)
+    assert memory.band is Band.NOMINAL
