@@ -10,6 +10,7 @@ import importlib
 import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
 from console.display import CAUTIONS
 from console.errors import EnduranceError
@@ -32,7 +33,7 @@ def main(words: Sequence[str] | None = None) -> int:
     """
     given = list(sys.argv[1:] if words is None else words)
     try:
-        arguments = _parser(given).parse_args(given)
+        arguments = _parsed(given)
         status = importlib.import_module(f"console.cli.{arguments.command}").run(arguments)
         sys.stdout.flush()
         return int(status)
@@ -68,6 +69,17 @@ def _refuse(message: str) -> int:
     for line in lines:
         print(f"endurance: {line}", file=sys.stderr)  # noqa: T201  the one place that prints errors
     return 2
+
+
+def _parsed(given: Sequence[str]) -> argparse.Namespace:
+    """The command line. The scenario is the last word even behind options, which argparse alone refuses."""
+    parser = _parser(given)
+    arguments, rest = parser.parse_known_args(given)
+    if rest and not rest[-1].startswith("-") and getattr(arguments, "scenario", None) is None:
+        arguments.scenario = Path(rest.pop())
+    if rest:
+        parser.error(f"found {' '.join(rest)!r}, which this command does not know; see --help")
+    return arguments
 
 
 def _parser(given: Sequence[str]) -> argparse.ArgumentParser:

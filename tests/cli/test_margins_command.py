@@ -132,3 +132,16 @@ def test_bad_usage_is_exit_code_2_with_one_clear_message(
     assert expected in said.err
     assert "Traceback" not in said.err
     assert "defect" not in said.err
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("ledger", "water", "--json"), ("ledger", "--json", "water"), ("margins", "--at", "T+26h", "--json")],
+)
+def test_the_scenario_is_the_last_word_wherever_the_options_stand(
+    endurance: Any, tern: Path, words: tuple[str, ...]
+) -> None:
+    craft = (tern / "craft.yaml").read_text()
+    (tern / "craft.yaml").write_text(craft.replace("name: Tern", "name: Petrel", 1))
+    said = endurance(*words, tern)
+    assert (said.status, said.document["scenario"]) == (0, "petrel"), said.err
