@@ -31,7 +31,7 @@ class Dimension(Enum):
 
     FRACTION = ("fraction", (0, 0, 0, 0, 0), "1", "8 %")
     TIME = ("time", (0, 1, 0, 0, 0), "s", "12 h")
-    LENGTH = ("length", (1, 0, 0, 0, 0), "m", "2.4 m")
+    LENGTH = ("length", (1, 0, 0, 0, 0), "m", "2.4 m")  # nothing is one, but it can stand where it should not
     MASS = ("mass", (0, 0, 1, 0, 0), "kg", "21 kg")
     VOLUME = ("volume", (3, 0, 0, 0, 0), "m^3", "0.08 m^3")
     CHARGE = ("charge", (0, 1, 0, 1, 0), "A*s", "320 A*h")
@@ -97,7 +97,7 @@ def _registry() -> pint.UnitRegistry[Any]:
 
 @lru_cache(maxsize=1)
 def _known_names() -> tuple[str, ...]:
-    return tuple(sorted({name for name in _registry()._units if name.isascii()}))
+    return tuple(sorted(name for name in _registry()._units if not name.startswith("delta_")))
 
 
 _BASES = ("[length]", "[time]", "[mass]", "[current]", "[temperature]")
@@ -173,7 +173,7 @@ def check_dimension(text: str, unit: Unit, *dimensions: Dimension) -> None:
     """
     if unit.dimension in dimensions:
         return
-    found = f"{text!r}, a {unit.dimension.word}"
+    found = f"{text!r}, {_article(unit.dimension.word)}"
     due = _due(dimensions)
     mixed = {unit.dimension, *dimensions}
     if {Dimension.CURRENT, Dimension.CHARGE} <= mixed:
@@ -189,8 +189,12 @@ _STORED = {Dimension.MASS, Dimension.VOLUME, Dimension.CHARGE, Dimension.ENERGY}
 
 
 def _due(dimensions: tuple[Dimension, ...]) -> str:
-    words = " or ".join(f"a {dimension.word}, such as {dimension.example}" for dimension in dimensions)
-    return f"write {words}"
+    due = (f"{_article(dimension.word)}, such as {dimension.example}" for dimension in dimensions)
+    return f"write {' or '.join(due)}"
+
+
+def _article(word: str) -> str:
+    return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
 
 
 def rate_unit_of(unit: Unit) -> Unit:

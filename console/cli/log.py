@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 import sys
 
 from console.cli import arguments as shared
@@ -10,6 +11,7 @@ from console.cli.journals import journal_path
 from console.cli.opening import instant_s, log_session, scenario_of
 from console.display import elapsed_text, utc_text
 from console.errors import JournalError
+from console.record.chain import Head
 from console.record.entry import Entry
 from console.record.verify import verify
 from console.report.entries import entries_text
@@ -46,6 +48,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "verify",
         help="check the whole journal",
         description="Check the whole journal; exit code 1 if it is damaged.",
+    )
+    check.add_argument(
+        "--head",
+        metavar="COUNT:HASH",
+        action="append",
+        type=_head,
+        default=[],
+        help="a head noted elsewhere and earlier: shows a tail that was cut off or rewritten",
     )
     for action in (add, correct, entries, check):
         shared.add_source(action)
@@ -110,13 +120,15 @@ def _verify(arguments: argparse.Namespace) -> int:
         raise JournalError(
             f"{path}: there is no journal; name one with --journal FILE, or log an entry first"
         )
-    found = verify(path, scenario=scenario.slug, epoch=scenario.craft.epoch)
+    found = verify(path, scenario=scenario.slug, epoch=scenario.craft.epoch, heads=arguments.head)
     if arguments.json:
         sys.stdout.write(to_text(verification_document(path, found)))
     else:
         faults = "".join(f"{fault}\n" for fault in found.faults)
         word = "sound" if found.is_sound else "DAMAGED"
-        sys.stdout.write(f"{faults}{path}: {word}, {found.count} entries, head {found.head.hash}\n")
+        sys.stdout.write(
+            f"{faults}{path}: {word}, {found.count} entries, head {found.head.count}:{found.head.hash}\n"
+        )
     return 0 if found.is_sound else 1
 
 
@@ -125,6 +137,13 @@ def _count(text: str) -> int:
     if number < 1:
         raise argparse.ArgumentTypeError("write a whole number from 1 up")
     return number
+
+
+def _head(text: str) -> Head:
+    count, _, digest = text.partition(":")
+    if not count.isdecimal() or not re.fullmatch(r"[0-9a-f]{64}", digest):
+        raise argparse.ArgumentTypeError("write COUNT:HASH as 'log verify' prints them")
+    return Head(count=int(count), hash=digest)
 
 
 def _moment(entry: Entry) -> str:

@@ -15,8 +15,8 @@ from console.engine.bands import BandMemory, next_bands
 from console.engine.configuration import Configuration, ConfigurationChange
 from console.engine.forecast import Draws
 from console.engine.holding import Holding, holding
-from console.engine.jumps import jumps_between
-from console.engine.planned_rate import RATE_EFFECT, feeding
+from console.engine.jumps import happenings_s, jumps_between
+from console.engine.planned_rate import RATE_EFFECT, CabinPressure, feeding
 from console.engine.planned_use import PlannedUse, planned_use
 from console.engine.quantity import StoreQuantity, store_quantity
 from console.engine.rate_now import RateNow, rate_now
@@ -24,7 +24,7 @@ from console.engine.reading import FeedState, Quality
 from console.engine.snapshot import Band, Snapshot, SupplyStatus
 from console.engine.supply import Outlook, outlook
 from console.engine.surroundings import (
-    cabin_pressure_pa,
+    cabin_pressure,
     cabin_readings,
     load_statuses,
     loads_differing,
@@ -74,27 +74,31 @@ def assess(
     craft, plan, at_s = situation.craft, situation.plan, situation.at_s
     option = plan.options[plan.committed]
     phases = plan.phases_under(option)
-    events = tuple(event for event in plan.events_under(option) if event.at_s <= option.need_s)
+    until_s = max(option.need_s, at_s)
+    events = tuple(event for event in plan.events_under(option) if event.at_s <= until_s)
     changes = tuple(change for change in situation.changes if change.at_s <= at_s)
     configuration = Configuration(craft, phases, events, changes)
-    pressure_pa = cabin_pressure_pa(craft, situation.feed)
+    pressure = cabin_pressure(craft, situation.feed)
     quantities = _quantities(situation, changes)
     holdings = {
-        supply.name: holding(supply, quantities, configuration, at_s, option.need_s)
+        supply.name: holding(
+            supply, quantities, configuration, happenings_s(events, supply.name), at_s, option.need_s
+        )
         for supply in craft.supplies.values()
     }
     from_s = min((held.from_s for held in holdings.values()), default=at_s)
-    use = planned_use(craft, configuration, from_s, at_s, pressure_pa)
-    jumps = jumps_between(craft, configuration, events, quantities, from_s, option.need_s)
+    use = planned_use(craft, configuration, from_s, at_s, pressure)
+    jumps = jumps_between(craft, configuration, events, quantities, from_s, until_s)
 
     memory: dict[str, BandMemory] = dict(bands or {})
     supplies: dict[str, SupplyStatus] = {}
     lows: dict[str, float] = {}
     for supply in craft.supplies.values():
         held = holdings[supply.name]
-        now = _rate_now(situation, supply, use, feeding(supply, configuration.stores_at(at_s)))
+        giving = feeding(supply, configuration.stores_at(at_s))
+        now = _rate_now(situation, supply, use, giving)
         own = tuple(jump for jump in jumps if jump.supply == supply.name and jump.at_s > held.from_s)
-        ahead = outlook(supply, held, now, use, own, option, draws, at_s)
+        ahead = outlook(supply, held, giving, now, use, own, option, draws, at_s)
         band = None
         if ahead.band_margin_s is not None:
             lows[supply.name] = ahead.band_margin_s
@@ -108,7 +112,8 @@ def assess(
                 may_ease=held.quality is Quality.GOOD,
             )
             band = memory[supply.name].band
-        supplies[supply.name] = _status(supply, held, now, use, ahead, band)
+        leak = _leak_remark(craft, supply, pressure)
+        supplies[supply.name] = _status(supply, held, now, use, ahead, band, leak)
 
     phase = phase_at(phases, at_s)
     snapshot = Snapshot(
@@ -135,17 +140,13 @@ def assess(
 
 
 def _quantities(situation: Situation, changes: tuple[ConfigurationChange, ...]) -> dict[str, StoreQuantity]:
-    logged: dict[str, float] = {}
-    for change in changes:
-        for store, amount_si in change.used_si.items():
-            logged[store] = logged.get(store, 0.0) + amount_si
     return {
         store.name: store_quantity(
             store,
             supply.unit,
             situation.feed.readings,
             situation.craft.channels,
-            logged.get(store.name, 0.0),
+            tuple((change.at_s, change.used_si.get(store.name, 0.0)) for change in changes),
             situation.at_s,
         )
         for supply in situation.craft.supplies.values()
@@ -156,20 +157,33 @@ def _quantities(situation: Situation, changes: tuple[ConfigurationChange, ...]) 
 def _rate_now(
     situation: Situation, supply: Supply, use: PlannedUse, feeding_stores: tuple[Store, ...]
 ) -> RateNow:
-    lines = use.supplies[supply.name]
-    effective = lines.total_si_per_s(use.now_index)
     return rate_now(
         supply,
         feeding_stores,
         situation.feed.readings,
         situation.craft.channels,
-        effective - lines.line_si_per_s(RATE_EFFECT, use.now_index),
-        effective,
+        _planned_draw(use, supply),
+        use.supplies[supply.name].total_si_per_s(use.now_index),
+    )
+
+
+def _planned_draw(use: PlannedUse, supply: Supply) -> float:
+    """What the model says is drawn now, without what the batteries lose by it."""
+    lines = use.supplies[supply.name]
+    return lines.total_si_per_s(use.now_index) - lines.line_si_per_s(RATE_EFFECT, use.now_index)
+
+
+def _leak_remark(craft: Craft, supply: Supply, pressure: CabinPressure) -> str:
+    by_pressure = any(use.supply == supply.name and use.at_pressure_pa is not None for use in craft.uses)
+    if not by_pressure or pressure.is_good:
+        return ""
+    return (
+        f"the leak is reckoned at its reference pressure at least, because {pressure.why or 'none is read'}"
     )
 
 
 def _status(
-    supply: Supply, held: Holding, now: RateNow, use: PlannedUse, ahead: Outlook, band: Band | None
+    supply: Supply, held: Holding, now: RateNow, use: PlannedUse, ahead: Outlook, band: Band | None, leak: str
 ) -> SupplyStatus:
     return SupplyStatus(
         name=supply.name,
@@ -185,7 +199,7 @@ def _status(
         age_s=held.age_s,
         rate_now_si_per_s=now.rate_si_per_s,
         rate_now_source=now.source,
-        rate_plan_si_per_s=use.supplies[supply.name].total_si_per_s(use.now_index),
+        rate_plan_si_per_s=_planned_draw(use, supply),
         endurance_now_s=ahead.endurance_now_s,
         endurance_plan_s=ahead.endurance_plan_s,
         runs_out_at_s=ahead.runs_out_at_s,
@@ -194,7 +208,7 @@ def _status(
         allowance_si_per_s=ahead.allowance_si_per_s,
         lasts_probability=ahead.lasts_probability,
         band=band,
-        why="; ".join((*ahead.why, *held.why)),
+        why="; ".join(filter(None, (*ahead.why, leak, *held.why))),
         stores=held.stores,
         ledger=ahead.ledger,
     )

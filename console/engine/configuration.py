@@ -89,10 +89,6 @@ class Configuration:
             for store in supply.stores
         }
 
-    def load_at(self, name: str, at_s: float) -> Commanded:
-        """The commanded state of one load."""
-        return _last(self._loads[name], at_s)
-
     def loads_at(self, at_s: float) -> dict[str, Commanded]:
         """The commanded state of every load, in the craft's order."""
         return {name: _last(course, at_s) for name, course in self._loads.items()}

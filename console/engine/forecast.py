@@ -16,8 +16,8 @@ import numpy as np
 from console.engine.draws import Floats, standard_draws
 from console.engine.snapshot import Interval
 
-HORIZON_S = 10 * 365.25 * 86400.0
-"""What lasts longer than ten years does not run out, for this board."""
+HORIZON_S = 200 * 365.25 * 86400.0
+"""What lasts longer than two hundred years does not run out, for this board; no need lies as far."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

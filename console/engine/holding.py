@@ -1,8 +1,8 @@
 """What a supply holds, as its readings say, and from which moment on it must be reckoned.
 
-A fresh reading is taken as it is. A reading that is older than its channel allows is one of a past moment:
-the supply is then reckoned from that moment on, by the plan, as if it were looked at then. So neither its end
-nor its uncertainty looks any better for the reading's age.
+A reading of this minute is taken as one of now. An older one, or one from before an event, is one of its own
+moment, whatever age its channel allows: the supply is reckoned from then on, by the plan, as if it were
+looked at then. So neither its end nor its uncertainty looks any better for the reading's age.
 """
 
 from __future__ import annotations
@@ -16,6 +16,9 @@ from console.engine.quantity import StoreQuantity, worst
 from console.engine.reading import Quality
 from console.engine.snapshot import StoreStatus
 
+THIS_MINUTE_S = 60.0
+"""A reading no older than this is taken as one of now, if nothing has happened since."""
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Holding:
@@ -28,9 +31,9 @@ class Holding:
     residual_si: float | None
     """Of the stores that feed now."""
     from_s: float
-    """From when on it is reckoned: now, or the moment of its oldest old reading."""
-    old_fraction: float
-    """Share of the supply's draw since ``from_s`` that no fresh gauge has seen; 0 where all are fresh."""
+    """From when on it is reckoned: now, or the moment of its oldest reading."""
+    unseen: tuple[tuple[float, float], ...]
+    """From which moment on, which share of the supply's draw no later reading has seen; until now."""
     start_si: float | None
     """Usable at ``from_s``: of the stores that fed then, less residual and reserve."""
     errors_sd: Mapping[str, float]
@@ -47,6 +50,7 @@ def holding(
     supply: Supply,
     quantities: Mapping[str, StoreQuantity],
     configuration: Configuration,
+    happenings_s: tuple[float, ...],
     now_s: float,
     need_s: float,
 ) -> Holding:
@@ -56,20 +60,22 @@ def holding(
         supply: the supply.
         quantities: by store, what its readings say, as at their own time.
         configuration: which stores give, when.
+        happenings_s: when events take from it or add to it.
         now_s: the moment.
         need_s: until when it must last.
     """
     states = configuration.stores_at(now_s)
     mine = [quantities[store.name] for store in supply.stores]
     feeding = [quantity for quantity in mine if states[quantity.store.name] is StoreState.FEEDING]
-    from_s = min((_true_since_s(one, configuration, now_s) for one in feeding if one.is_old), default=now_s)
+    drained = {one.store.name: _true_until_s(one, configuration, happenings_s, now_s) for one in mine}
+    from_s = min((since_s for since_s in drained.values() if since_s is not None), default=now_s)
     then = configuration.stores_at(from_s)
     fed = [quantity for quantity in mine if then[quantity.store.name] is StoreState.FEEDING]
     opened = {move.store for move in configuration.store_moves(now_s, need_s) if move.opens}
     trusted = [*feeding, *(quantity for quantity in mine if quantity.store.name in opened)]
     ages = [now_s - quantity.as_of_s for quantity in trusted if quantity.as_of_s is not None]
     gives = _sum_known([_gives_si(quantity) for quantity in fed])
-    # What feeds now must be known too: a store that a step opened since then is part of what is there.
+    # What feeds now must be known too: a store that was opened since then is part of what is there.
     is_known = gives is not None and all(quantity.held_si is not None for quantity in feeding)
     return Holding(
         read_si=_sum_known([quantity.held_si for quantity in mine]),
@@ -77,7 +83,7 @@ def holding(
         isolated_si=_held_in(StoreState.ISOLATED, mine, states),
         residual_si=_sum_known([_residual_si(quantity) for quantity in feeding]),
         from_s=from_s,
-        old_fraction=_old_fraction(feeding) if from_s < now_s else 0.0,
+        unseen=_unseen(mine, drained, configuration, from_s, now_s),
         start_si=gives - supply.reserve_si if gives is not None and is_known else None,
         errors_sd={quantity.store.name: quantity.sd_si for quantity in fed},
         stores=tuple(_status(quantity, states[quantity.store.name], now_s) for quantity in mine),
@@ -94,15 +100,63 @@ def unread(held: Holding) -> tuple[str, ...]:
     )
 
 
-def _true_since_s(quantity: StoreQuantity, configuration: Configuration, now_s: float) -> float:
-    """Until when an old reading holds: when it was made, or when its store, shut till then, was opened."""
-    as_of_s = now_s if quantity.as_of_s is None else quantity.as_of_s
-    openings = (
-        move.at_s
-        for move in configuration.store_moves(as_of_s, now_s)
-        if move.store == quantity.store.name and move.opens
+def _true_until_s(
+    quantity: StoreQuantity, configuration: Configuration, happenings_s: tuple[float, ...], now_s: float
+) -> float | None:
+    """Until when a reading holds as it stands: from then on its store has been drawn from.
+
+    None where it holds still: its store has not fed since, or the reading is of this minute and nothing has
+    happened to the supply since, or there is no reading.
+    """
+    as_of_s = quantity.as_of_s
+    if as_of_s is None or as_of_s >= now_s:
+        return None
+    name = quantity.store.name
+    moves = [move for move in configuration.store_moves(as_of_s, now_s) if move.store == name]
+    fed = configuration.stores_at(as_of_s)[name] is StoreState.FEEDING
+    since_s = as_of_s if fed else next((move.at_s for move in moves if move.opens), None)
+    if since_s is None or (now_s - since_s <= THIS_MINUTE_S and not _any_in(happenings_s, since_s, now_s)):
+        return None
+    return since_s
+
+
+def _any_in(moments_s: tuple[float, ...], after_s: float, until_s: float) -> bool:
+    return any(after_s < at_s <= until_s for at_s in moments_s)
+
+
+def _unseen(
+    mine: list[StoreQuantity],
+    drained: Mapping[str, float | None],
+    configuration: Configuration,
+    from_s: float,
+    now_s: float,
+) -> tuple[tuple[float, float], ...]:
+    """The steps of the share of the draw that fell to stores after their reading."""
+    moments = {from_s, *(since_s for since_s in drained.values() if since_s is not None)}
+    moments.update(move.at_s for move in configuration.store_moves(from_s, now_s))
+    return tuple(
+        (at_s, _unseen_fraction(mine, drained, configuration.stores_at(at_s), at_s))
+        for at_s in sorted(moments)
+        if at_s < now_s
     )
-    return next(openings, as_of_s)
+
+
+def _unseen_fraction(
+    mine: list[StoreQuantity],
+    drained: Mapping[str, float | None],
+    states: Mapping[str, StoreState],
+    at_s: float,
+) -> float:
+    """The share, at one moment, of feeding stores that were read before it, by what each can give."""
+    gauged = [
+        (drained[one.store.name], _gives_si(one) or 0.0)
+        for one in mine
+        if states[one.store.name] is StoreState.FEEDING and one.as_of_s is not None
+    ]
+    total = sum(gives for _, gives in gauged)
+    if total <= 0.0:
+        return 1.0
+    return sum(gives for since_s, gives in gauged if since_s is not None and since_s <= at_s) / total
 
 
 def _residual_si(quantity: StoreQuantity) -> float | None:
@@ -123,15 +177,6 @@ def _held_in(
     state: StoreState, quantities: list[StoreQuantity], states: Mapping[str, StoreState]
 ) -> float | None:
     return _sum_known([one.held_si for one in quantities if states[one.store.name] is state])
-
-
-def _old_fraction(feeding: list[StoreQuantity]) -> float:
-    """Share of the draw that fell to stores with old readings, by what each gauged store can give."""
-    gauged = [(quantity, _gives_si(quantity) or 0.0) for quantity in feeding if quantity.as_of_s is not None]
-    total = sum(gives for _, gives in gauged)
-    if total <= 0.0:
-        return 1.0
-    return sum(gives for quantity, gives in gauged if quantity.is_old) / total
 
 
 def _status(quantity: StoreQuantity, state: StoreState, now_s: float) -> StoreStatus:

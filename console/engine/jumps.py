@@ -7,6 +7,7 @@ after need is not waited for.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -38,6 +39,15 @@ def event_factor(name: str) -> str:
     return f"event {name}"
 
 
+def happenings_s(events: tuple[Event, ...], supply: str) -> tuple[float, ...]:
+    """When events use a supply or move some of it."""
+    return tuple(
+        event.at_s
+        for event in events
+        if supply in event.uses_si or (event.transfer is not None and event.transfer.source == supply)
+    )
+
+
 def jumps_between(
     craft: Craft,
     configuration: Configuration,
@@ -65,7 +75,7 @@ def jumps_between(
         else:
             jumps.extend(_uses(happening))
             jumps.extend(_transfer(craft, configuration, happening, quantities, received))
-    return tuple(jump for jump in jumps if jump.amount_si or jump.error_sd_si)
+    return tuple(jumps)
 
 
 def _uses(event: Event) -> list[Jump]:
@@ -93,15 +103,17 @@ def _transfer(
     if transfer is None:
         return []
     target, store = craft.store(transfer.target_store)
-    arrives_si = transfer.amount_si
-    if store.capacity_si is not None:
-        # What a feeding target will have given by then is not known: only the room it has now is counted.
-        held_si = (quantities[store.name].held_si or 0.0) + received.get(store.name, 0.0)
-        arrives_si = max(min(arrives_si, store.capacity_si - held_si), 0.0)
+    quantity = quantities[store.name]
+    before_si = (quantity.held_si or 0.0) + received.get(store.name, 0.0)
+    # What a feeding target will have given by then is not known: only the room it has now is counted.
+    room_si = math.inf if store.capacity_si is None else max(store.capacity_si - before_si, 0.0)
+    arrives_si = min(transfer.amount_si, room_si)
     received[store.name] = received.get(store.name, 0.0) + arrives_si
     jumps = [_by_transfer(event, transfer.source, -transfer.amount_si / transfer.efficiency_fraction)]
     if configuration.stores_before(event.at_s)[store.name] is StoreState.FEEDING:
-        jumps.append(_by_transfer(event, target.name, arrives_si))
+        residual_si = quantity.residual_si or 0.0
+        gained_si = max(before_si + arrives_si - residual_si, 0.0) - max(before_si - residual_si, 0.0)
+        jumps.append(_by_transfer(event, target.name, gained_si))
     return jumps
 
 
@@ -124,11 +136,12 @@ def _moved_store(
     # A store whose quantity is not known brings nothing that could be counted on.
     held_si = (quantity.held_si or 0.0) + received.get(move.store, 0.0)
     gives_si = max(held_si - (quantity.residual_si or 0.0), 0.0)
+    unknown = "" if quantity.held_si is not None else ", not known: nothing counted"
     return Jump(
         supply=supply.name,
         at_s=move.at_s,
         kind=LineKind.OPENED if move.opens else LineKind.SHUT,
-        name=f"{move.label} ({move.store})",
+        name=f"{move.label} ({move.store}{unknown})",
         amount_si=gives_si if move.opens else -gives_si,
         store=move.store,
         error_sd_si=quantity.sd_si if quantity.held_si is not None else 0.0,

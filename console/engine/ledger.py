@@ -15,7 +15,8 @@ def held_lines(supply: Supply, held: Holding, carried_si: float) -> tuple[Ledger
     def total(state: StoreState) -> float:
         return sum(store.on_board_si or 0.0 for store in held.stores if store.state is state)
 
-    lines = [LedgerLine(kind=LineKind.ON_BOARD, name="on board", amount_si=sum(map(total, StoreState)))]
+    name = "on board" if held.read_si is not None else "on board, of the stores that are known"
+    lines = [LedgerLine(kind=LineKind.ON_BOARD, name=name, amount_si=sum(map(total, StoreState)))]
     for kind, name, amount in (
         (LineKind.CARRIED, "used since the readings, by the plan", carried_si),
         (LineKind.PROTECTED, "protected stores", total(StoreState.PROTECTED)),

@@ -38,6 +38,24 @@ RATE_EFFECT = "rate effect of the batteries"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class CabinPressure:
+    """The cabin's pressure as far as leaks go by it."""
+
+    value_pa: float | None = None
+    """The last good reading; None where there is none."""
+    is_good: bool = False
+    """Whether it can be trusted now."""
+    why: str = ""
+    """Why not, where a channel reads it."""
+
+    def for_leak_pa(self, reference_pa: float) -> float:
+        """What a leak is reckoned at: what is not trusted counts at least as the reference of the leak."""
+        if self.is_good and self.value_pa is not None:
+            return self.value_pa
+        return max(self.value_pa or 0.0, reference_pa)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class RateLine:
     """One use of one supply at one rate."""
 
@@ -61,20 +79,19 @@ def factor_spreads(craft: Craft) -> dict[str, float]:
     return spreads
 
 
-def rate_lines(craft: Craft, segment: Segment, cabin_pressure_pa: float | None) -> tuple[RateLine, ...]:
+def rate_lines(craft: Craft, segment: Segment, cabin_pressure: CabinPressure) -> tuple[RateLine, ...]:
     """Every use of every supply in one segment.
 
     Args:
         craft: the craft.
         segment: what is switched how, and who does what.
-        cabin_pressure_pa: for leaks in proportion to it; None where it is not known, and then a leak is taken
-            at its reference pressure.
+        cabin_pressure: for leaks in proportion to it.
     """
     crew = crew_rates(segment.crew, craft.person_rates)
     lines = list(_load_lines(craft, segment.loads))
     loads_heat_w = heat_of_loads_w(craft, segment.loads)
     for use in craft.uses:
-        lines.extend(_use_lines(use, segment.crew, crew, loads_heat_w, cabin_pressure_pa))
+        lines.extend(_use_lines(use, segment.crew, crew, loads_heat_w, cabin_pressure))
     lines.extend([_rate_effect(supply, segment, lines) for supply in craft.supplies.values()])
     return tuple(line for line in lines if line.rate_si_per_s != 0.0)
 
@@ -105,6 +122,22 @@ def effective_draw_si_per_s(supply: Supply, stores: Iterable[Store], total_si_pe
     amps_per_unit = 1.0 / volts if supply.dimension is Dimension.ENERGY else 1.0
     total_a = total_si_per_s * amps_per_unit
     return bank_draw_a(total_a, capacities, rated_a, exponents) / amps_per_unit
+
+
+def draw_of_cost_si_per_s(supply: Supply, stores: Iterable[Store], cost_si_per_s: float) -> float:
+    """The draw that costs the stores so much, the inverse of ``effective_draw_si_per_s``."""
+    sharing = tuple(stores)
+    low, high = 0.0, max(cost_si_per_s, 0.0)
+    if effective_draw_si_per_s(supply, sharing, high) <= high:
+        return cost_si_per_s
+    # The cost rises with the draw and is never less than it, so halving closes in on it from both sides.
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        if effective_draw_si_per_s(supply, sharing, middle) > cost_si_per_s:
+            high = middle
+        else:
+            low = middle
+    return low
 
 
 def feeding(supply: Supply, states: Mapping[str, StoreState]) -> tuple[Store, ...]:
@@ -156,7 +189,7 @@ def _use_lines(
     roster: Mapping[Activity, int],
     crew: PersonRates,
     loads_heat_w: float,
-    cabin_pressure_pa: float | None,
+    cabin_pressure: CabinPressure,
 ) -> Iterable[RateLine]:
     own = use_factor(use.name)
     if use.evaporates_heat_of:
@@ -178,13 +211,13 @@ def _use_lines(
         supply=use.supply,
         kind=LineKind.USE,
         name=use.name,
-        rate_si_per_s=_plain_rate(use, roster, crew, cabin_pressure_pa),
+        rate_si_per_s=_plain_rate(use, roster, crew, cabin_pressure),
         factors=(own,),
     )
 
 
 def _plain_rate(
-    use: Use, roster: Mapping[Activity, int], crew: PersonRates, cabin_pressure_pa: float | None
+    use: Use, roster: Mapping[Activity, int], crew: PersonRates, cabin_pressure: CabinPressure
 ) -> float:
     if use.rate_si_per_s is not None:
         return use.rate_si_per_s
@@ -195,6 +228,8 @@ def _plain_rate(
         return rate
     if use.leak_si_per_s is None:
         raise ValueError(f"use {use.name} has no way of being reckoned")
-    if use.at_pressure_pa is None or cabin_pressure_pa is None:
+    if use.at_pressure_pa is None:
         return use.leak_si_per_s
-    return leak_kg_per_s(use.leak_si_per_s, cabin_pressure_pa, use.at_pressure_pa)
+    return leak_kg_per_s(
+        use.leak_si_per_s, cabin_pressure.for_leak_pa(use.at_pressure_pa), use.at_pressure_pa
+    )

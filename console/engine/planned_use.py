@@ -13,7 +13,7 @@ from console.craft.model import Craft
 from console.engine.configuration import Configuration
 from console.engine.draws import Floats
 from console.engine.forecast import Draws
-from console.engine.planned_rate import RateLine, factor_spreads, rate_lines
+from console.engine.planned_rate import CabinPressure, RateLine, factor_spreads, rate_lines
 from console.engine.snapshot import LineKind
 
 
@@ -74,11 +74,11 @@ class PlannedUse:
 
 
 def planned_use(
-    craft: Craft, configuration: Configuration, from_s: float, now_s: float, cabin_pressure_pa: float | None
+    craft: Craft, configuration: Configuration, from_s: float, now_s: float, cabin_pressure: CabinPressure
 ) -> PlannedUse:
     """The uses of every supply from one moment, now or before, as long as the plan changes anything."""
     segments = configuration.segments(from_s, float("inf"))
-    by_segment = [rate_lines(craft, segment, cabin_pressure_pa) for segment in segments]
+    by_segment = [rate_lines(craft, segment, cabin_pressure) for segment in segments]
     starts_s = np.array([segment.start_s for segment in segments])
     return PlannedUse(
         starts_s=starts_s,

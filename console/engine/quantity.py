@@ -96,7 +96,7 @@ def store_quantity(
     unit: Unit,
     readings: Mapping[str, Reading],
     channels: Mapping[str, Channel],
-    logged_used_si: float,
+    logged: tuple[tuple[float, float], ...],
     now_s: float,
 ) -> StoreQuantity:
     """What a store holds.
@@ -106,10 +106,11 @@ def store_quantity(
         unit: in which amounts are written in ``why``.
         readings: the feed's newest.
         channels: the craft's.
-        logged_used_si: what operators logged as taken from it, for a store that no gauge sees.
+        logged: when operators logged how much as taken from it, which no gauge has seen since.
         now_s: to tell whether readings are old.
     """
-    ways = _ways(store, readings, channels, logged_used_si, now_s)
+    ways = _ways(store, readings, channels, now_s)
+    ways = [_less_logged(way, logged) for way in ways]
     known = [way for way in ways if way.held_si is not None]
     if not known:
         return ways[0]
@@ -128,7 +129,6 @@ def _ways(
     store: Store,
     readings: Mapping[str, Reading],
     channels: Mapping[str, Channel],
-    logged_used_si: float,
     now_s: float,
 ) -> list[StoreQuantity]:
     """Every way of knowing the store's quantity, the one to be preferred first; never empty."""
@@ -141,10 +141,8 @@ def _ways(
         used = read_value(store.used, readings, channels)
         ways.append(_from_value(store, used, "used", now_s))
     if not ways:
-        held = None if store.capacity_si is None else store.capacity_si - logged_used_si
+        held = store.capacity_si
         why = "" if held is not None else "neither a gauge nor a capacity"
-        if logged_used_si and held is not None:
-            why = "capacity less what was logged as used"
         ways.append(
             StoreQuantity(
                 store=store,
@@ -159,6 +157,15 @@ def _ways(
             )
         )
     return ways
+
+
+def _less_logged(way: StoreQuantity, logged: tuple[tuple[float, float], ...]) -> StoreQuantity:
+    """Less what was logged as used since the reading, or ever where there is no reading."""
+    since_s = -math.inf if way.as_of_s is None else way.as_of_s
+    used_si = sum(amount_si for at_s, amount_si in logged if at_s > since_s)
+    if not used_si or way.held_si is None:
+        return way
+    return replace(way, held_si=way.held_si - used_si, why=_joined(way.why, "less what was logged as used"))
 
 
 def _from_value(store: Store, value: Value, basis: str, now_s: float) -> StoreQuantity:

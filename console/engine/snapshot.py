@@ -24,11 +24,6 @@ class Band(Enum):
     CAUTION = "caution"
     WARNING = "warning"
 
-    @property
-    def severity(self) -> int:
-        """0 for nominal up to 3 for warning."""
-        return list(Band).index(self)
-
 
 class RateSource(Enum):
     """Where a rate comes from."""
@@ -200,11 +195,3 @@ class Snapshot:
     cabin: tuple[CabinReading, ...]
     notices: tuple[str, ...] = ()
     """What is amiss with neither feed nor supply, such as a logged step on a load the craft lacks."""
-
-    def supply(self, name: str) -> SupplyStatus:
-        """The supply of that name.
-
-        Raises:
-            KeyError: the craft has no such supply.
-        """
-        return self.supplies[name]

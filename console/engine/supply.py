@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from console.craft.model import Supply
+from console.craft.model import Store, Supply
 from console.craft.plan import Option
 from console.display import rate_text
 from console.engine.draws import Floats
@@ -15,6 +15,7 @@ from console.engine.forecast import Course, Draws, course_of, interval
 from console.engine.holding import Holding, unread
 from console.engine.jumps import Jump, event_factor
 from console.engine.ledger import held_lines, supply_ledger
+from console.engine.planned_rate import draw_of_cost_si_per_s
 from console.engine.planned_use import PlannedUse
 from console.engine.rate_now import RateNow
 from console.engine.snapshot import Interval, LedgerLine, LineKind, RateSource
@@ -47,6 +48,7 @@ class Outlook:
 def outlook(
     supply: Supply,
     held: Holding,
+    giving: tuple[Store, ...],
     now: RateNow,
     plan: PlannedUse,
     jumps: tuple[Jump, ...],
@@ -59,6 +61,7 @@ def outlook(
     Args:
         supply: the supply.
         held: what it holds, and from when on it is reckoned.
+        giving: the stores that feed now.
         now: its present rate.
         plan: the planned uses, from that moment or an earlier one on.
         jumps: what happens to it at one moment each, from that moment on until need.
@@ -76,7 +79,8 @@ def outlook(
     runs_out_at_s = float(out_s[0])
     ahead = tuple(jump for jump in jumps if jump.at_s > now_s)
     usable_si, carried_si = float(usable[0]), _carried_si(held, jumps, float(usable[0]), now_s)
-    allowance, bound_by = _allowance(usable_si, ahead, option.need_s, now_s)
+    cost, bound_by = _allowed_cost(usable_si, ahead, option.need_s, now_s)
+    allowance = None if cost is None else draw_of_cost_si_per_s(supply, giving, cost)
     lines = held_lines(supply, held, carried_si)
     return Outlook(
         on_board_si=None if held.read_si is None else held.read_si - carried_si,
@@ -124,20 +128,26 @@ def supply_course(
     for store, sd in held.errors_sd.items():
         start += draws.error(f"store {store}", sd)
     starts_s = np.maximum(plan.starts_s, held.from_s).tolist()
-    times = np.array(sorted({held.from_s, now_s, *starts_s, *(jump.at_s for jump in jumps)}))
+    turns = [at_s for at_s, _ in held.unseen]
+    times = np.array(sorted({held.from_s, now_s, *turns, *starts_s, *(jump.at_s for jump in jumps)}))
     segment = np.searchsorted(plan.starts_s, times, side="right") - 1
     rates = plan.supplies[supply.name].sampled_si_per_s(plan.spreads, draws)[:, segment]
-    # Until now, fresh gauges have seen their part of the draw already.
-    rates[:, times < now_s] *= held.old_fraction
+    # Until now, later readings have seen their part of the draw already.
+    rates[:, times < now_s] *= [_unseen_at(held, at_s) for at_s in times[times < now_s].tolist()]
     added = np.zeros((draws.count + 1, len(times)))
     for jump in jumps:
         amount = jump.amount_si * draws.factor(event_factor(jump.name), jump.spread_fraction)
         if jump.at_s <= now_s and jump.kind in (LineKind.EVENT, LineKind.TRANSFER):
-            amount = amount * held.old_fraction
+            amount = amount * _unseen_at(held, math.nextafter(jump.at_s, -math.inf))
         if jump.error_sd_si:
             amount = amount + draws.error(f"store {jump.store}", jump.error_sd_si)
         added[:, np.searchsorted(times, jump.at_s)] += amount
     return course_of(start, times, rates, added)
+
+
+def _unseen_at(held: Holding, at_s: float) -> float:
+    """The share of the draw at a past moment that no later reading has seen."""
+    return next((share for since_s, share in reversed(held.unseen) if since_s <= at_s), 0.0)
 
 
 def _carried_si(held: Holding, jumps: tuple[Jump, ...], usable_si: float, now_s: float) -> float:
@@ -163,13 +173,13 @@ def _endurance_now_s(supply: Supply, usable: Floats, now: RateNow, plan: Planned
     return np.where(amount <= 0.0, 0.0, lasts_s)
 
 
-def _allowance(
+def _allowed_cost(
     usable_si: float, ahead: tuple[Jump, ...], need_s: float, now_s: float
 ) -> tuple[float | None, str]:
-    """The steady draw that brings usable to zero exactly at need, after the planned events.
+    """What the stores may lose per second so that usable is zero exactly at need, after the planned events.
 
     Where that would empty the supply before something that comes on the way (a store opened later cannot be
-    drawn from earlier), it is the draw that just reaches that; then its name is returned too.
+    drawn from earlier), it is what just reaches that; then its name is returned too.
     """
     if need_s <= now_s:
         return None, ""
@@ -212,7 +222,7 @@ def _remarks(
         remarks.append("not being used now, so no end at the present rate")
     if carried_si:
         hours = (now_s - held.from_s) / 3600.0
-        remarks.append(f"old readings are carried forward {hours:.1f} h by the plan")
+        remarks.append(f"readings are carried forward by the plan, the oldest by {hours:.1f} h")
     if runs_out_at_s <= now_s and held.from_s < now_s:
         remarks.append("by the plan it has run out since the last reading")
     if not math.isfinite(runs_out_at_s):

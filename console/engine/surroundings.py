@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from console.craft.model import Craft
 from console.craft.plan import Event, Option, Phase, Watch, watch_at
 from console.engine.configuration import Configuration
+from console.engine.planned_rate import CabinPressure
 from console.engine.quantity import read_value
-from console.engine.reading import CabinReading, FeedState
+from console.engine.reading import CabinReading, FeedState, Quality
 from console.engine.snapshot import Coming, LoadStatus, Need, SupplyStatus
 from console.physics.propulsion import delta_v_m_per_s
 
@@ -84,11 +85,12 @@ def watch_name(watches: tuple[Watch, ...], at_s: float) -> str | None:
     return None if watch is None else watch.name
 
 
-def cabin_pressure_pa(craft: Craft, feed: FeedState) -> float | None:
-    """The cabin's pressure as last read, however old: a leak depends on it weakly."""
+def cabin_pressure(craft: Craft, feed: FeedState) -> CabinPressure:
+    """The cabin's pressure as last read, and whether that can be trusted."""
     if craft.cabin is None or craft.cabin.pressure is None:
-        return None
-    return read_value(craft.cabin.pressure, feed.readings, craft.channels).value_si
+        return CabinPressure()
+    value = read_value(craft.cabin.pressure, feed.readings, craft.channels)
+    return CabinPressure(value_pa=value.value_si, is_good=value.quality is Quality.GOOD, why=value.why)
 
 
 def cabin_readings(craft: Craft, feed: FeedState, at_s: float) -> tuple[CabinReading, ...]:

@@ -23,7 +23,6 @@ ZERO_CELSIUS_K: Final = 273.15
 
 SECONDS_PER_MINUTE: Final = 60.0
 SECONDS_PER_HOUR: Final = 3_600.0
-SECONDS_PER_DAY: Final = 86_400.0
 
 # Derived: arithmetic on the exact ones.
 

@@ -7,7 +7,7 @@ chemistry, a gauge that nothing can be made of. A property that could not be rea
 from __future__ import annotations
 
 from console.craft.model import Measured, Store, StoreKind
-from console.physics.absorbent import CEILING_KG_PER_KG
+from console.physics.absorbent import capacity_is_possible, ceiling_kg
 from console.scenario.fields import Fields, describe
 from console.scenario.quantities import read_quantity
 from console.units import Dimension
@@ -101,11 +101,10 @@ def _check_sorbent(store: Store, fields: Fields) -> None:
     mass_kg = read_quantity(fields.may("sorbent_mass"), Dimension.MASS, is_positive=True)
     if store.sorbent is None or mass_kg is None or store.capacity_si is None:
         return
-    ceiling = CEILING_KG_PER_KG[store.sorbent]
-    ceiling_kg = ceiling * mass_kg
-    if store.capacity_si > ceiling_kg * _ROUNDING:
+    if not capacity_is_possible(store.capacity_si / _ROUNDING, store.sorbent, mass_kg):
         capacity, mass = describe(fields.may("capacity").value), describe(fields.may("sorbent_mass").value)
         fields.may("capacity").refuse(
             f"{capacity} for {mass} of {store.sorbent}",
-            f"write at most {ceiling_kg:.4g} kg: chemistry allows {ceiling:.4g} kg of CO2 a kg",
+            f"write at most {ceiling_kg(store.sorbent, mass_kg):.4g} kg: chemistry allows "
+            f"{ceiling_kg(store.sorbent, 1.0):.4g} kg of CO2 a kg",
         )

@@ -19,7 +19,7 @@ from console.engine.jumps import Jump, event_factor, jumps_between
 from console.engine.planned_rate import RateLine, factor_spreads, rate_lines
 from console.engine.quantity import store_quantity
 from console.engine.snapshot import Snapshot
-from console.engine.surroundings import cabin_pressure_pa
+from console.engine.surroundings import cabin_pressure
 
 SI = {"charge": "A*s", "mass": "kg", "volume": "m**3", "energy": "J"}
 
@@ -32,7 +32,7 @@ class PintLoop:
         self._second = registry.second
         self._craft, self._draws, self._now_s = situation.craft, draws, situation.at_s
         self._option = situation.plan.options[situation.plan.committed]
-        self._pressure_pa = cabin_pressure_pa(situation.craft, situation.feed)
+        self._pressure = cabin_pressure(situation.craft, situation.feed)
         self._spreads = factor_spreads(situation.craft)
         events = tuple(
             event for event in situation.plan.events_under(self._option) if event.at_s <= self._option.need_s
@@ -42,7 +42,7 @@ class PintLoop:
         )
         quantities = {
             store.name: store_quantity(
-                store, supply.unit, situation.feed.readings, self._craft.channels, 0.0, situation.at_s
+                store, supply.unit, situation.feed.readings, self._craft.channels, (), situation.at_s
             )
             for supply in self._craft.supplies.values()
             for store in supply.stores
@@ -65,7 +65,7 @@ class PintLoop:
     def run(self) -> dict[str, list[tuple[float, float]]]:
         """By supply and sample: when it runs out (seconds from now) and what is left at need, in SI."""
         segments = self._configuration.segments(self._now_s, float("inf"))
-        lines = [rate_lines(self._craft, segment, self._pressure_pa) for segment in segments]
+        lines = [rate_lines(self._craft, segment, self._pressure) for segment in segments]
         return {
             name: [self._walk(name, segments, lines, row) for row in range(self._draws.count + 1)]
             for name in self._craft.supplies

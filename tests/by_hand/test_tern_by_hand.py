@@ -110,20 +110,20 @@ def by_hand(option: str, supply: str, procedure: str) -> Answer:
 
 @every_case
 def test_the_planned_rate_is_the_one_reckoned_by_hand(option: str, supply: str, procedure: str) -> None:
-    status = snapshot(option, procedure).supply(supply)
+    status = snapshot(option, procedure).supplies[supply]
     expected = by_hand(option, supply, procedure).rate_plan
     assert status.rate_plan_si_per_s == pytest.approx(expected, rel=min(RELATIVE[supply], 2e-4))
 
 
 @every_case
 def test_the_usable_amount_is_the_one_reckoned_by_hand(option: str, supply: str, procedure: str) -> None:
-    status = snapshot(option, procedure).supply(supply)
+    status = snapshot(option, procedure).supplies[supply]
     assert status.usable_si == pytest.approx(by_hand(option, supply, procedure).usable, rel=RELATIVE[supply])
 
 
 @every_case
 def test_a_supply_runs_out_when_the_hand_says_so(option: str, supply: str, procedure: str) -> None:
-    status, expected = snapshot(option, procedure).supply(supply), by_hand(option, supply, procedure)
+    status, expected = snapshot(option, procedure).supplies[supply], by_hand(option, supply, procedure)
     assert status.runs_out_at_s is not None
     assert status.runs_out_at_s - now_s() == pytest.approx(
         expected.runs_out_s - now_s(), rel=RELATIVE[supply]
@@ -136,7 +136,7 @@ def test_a_supply_runs_out_when_the_hand_says_so(option: str, supply: str, proce
 
 @every_case
 def test_what_is_left_at_need_is_what_the_hand_has_left(option: str, supply: str, procedure: str) -> None:
-    status, expected = snapshot(option, procedure).supply(supply), by_hand(option, supply, procedure)
+    status, expected = snapshot(option, procedure).supplies[supply], by_hand(option, supply, procedure)
     assert status.left_at_need_si is not None
     assert status.left_at_need_si.p50 == pytest.approx(
         expected.left_at_need, abs=RELATIVE[supply] * expected.usable
@@ -145,20 +145,20 @@ def test_what_is_left_at_need_is_what_the_hand_has_left(option: str, supply: str
 
 @every_case
 def test_the_allowance_is_the_one_reckoned_by_hand(option: str, supply: str, procedure: str) -> None:
-    status = snapshot(option, procedure).supply(supply)
+    status = snapshot(option, procedure).supplies[supply]
     expected = by_hand(option, supply, procedure).allowance
     assert status.allowance_si_per_s == pytest.approx(expected, rel=RELATIVE[supply])
 
 
 def test_the_oxygen_tanks_hold_what_the_reference_equation_says() -> None:
-    for status in snapshot().supply("oxygen").stores:
+    for status in snapshot().supplies["oxygen"].stores:
         expected = hand().held(hand().stores("oxygen")[status.name])
         assert status.on_board_si == pytest.approx(expected, rel=RELATIVE["oxygen"])
 
 
 @pytest.mark.parametrize("option", OPTIONS)
 def test_apart_from_what_the_tanks_hold_the_oxygen_agrees_to_the_digit(option: str) -> None:
-    status, expected = snapshot(option).supply("oxygen"), by_hand(option, "oxygen", "")
+    status, expected = snapshot(option).supplies["oxygen"], by_hand(option, "oxygen", "")
     assert status.usable_si is not None
     assert status.left_at_need_si is not None
     # Rates and events then say the same: the amounts differ by one and the same mass from now until need.
@@ -197,7 +197,7 @@ def test_the_simulated_craft_begins_as_the_state_file_stands() -> None:
 
 def test_no_supply_hides_a_doubt_at_the_demo_moment() -> None:
     assert {name: status.why for name, status in snapshot().supplies.items() if status.why} == {}
-    assert snapshot().supply("power").rate_now_source is RateSource.MEASURED
+    assert snapshot().supplies["power"].rate_now_source is RateSource.MEASURED
 
 
 def test_at_the_present_rate_power_looks_shortest() -> None:
@@ -226,11 +226,11 @@ def test_the_bands_of_the_demo_differ() -> None:
 
 def test_the_deeper_power_down_saves_current_and_water() -> None:
     before, after = snapshot(), snapshot(procedure="deep-quiet")
-    power = [each.supply("power") for each in (before, after)]
-    water = [each.supply("water") for each in (before, after)]
+    power = [each.supplies["power"] for each in (before, after)]
+    water = [each.supplies["water"] for each in (before, after)]
     assert power[0].rate_plan_si_per_s - power[1].rate_plan_si_per_s > 7.0  # A, of some 22
     assert water[1].margin_s.p50 - water[0].margin_s.p50 > 8 * 3600.0
-    assert snapshot(procedure="deep-quiet", draws=SAMPLED).supply("water").band is Band.ADVISORY
+    assert snapshot(procedure="deep-quiet", draws=SAMPLED).supplies["water"].band is Band.ADVISORY
 
 
 @pytest.mark.parametrize(
@@ -252,7 +252,7 @@ def test_two_ways_home_and_the_committed_one_are_still_to_be_decided() -> None:
 
 
 def test_the_batteries_carry_the_current_that_the_loads_should_draw() -> None:
-    status = snapshot().supply("power")
+    status = snapshot().supplies["power"]
     assert status.rate_now_si_per_s == pytest.approx(
         status.rate_plan_si_per_s, rel=0.03
     )  # meters: 0.1 A each

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -144,6 +145,21 @@ def test_verify_says_sound_and_then_where_the_damage_is(endurance: Any, tern: Pa
     damaged = endurance("log", "verify", "--journal", journal, "--json", tern)
     assert damaged.status == 1
     assert damaged.document["faults"][0]["sequence"] == 2
+
+
+def test_a_head_noted_elsewhere_shows_a_tail_that_was_cut_off(
+    endurance: Any, tern: Path, tmp_path: Path
+) -> None:
+    journal, whole = tmp_path / "watch.journal", tmp_path / "kept.journal"
+    endurance("log", "add", "--note", "one", "--journal", journal, tern)
+    shutil.copy(journal, whole)
+    endurance("log", "add", "--note", "two", "--journal", journal, tern)
+    head = endurance("log", "verify", "--journal", journal, "--json", tern).document["head"]
+    noted = f"{head['count']}:{head['hash']}"
+    assert endurance("log", "verify", "--journal", journal, "--head", noted, tern).status == 0
+    assert endurance("log", "verify", "--journal", whole, tern).status == 0
+    assert endurance("log", "verify", "--journal", whole, "--head", noted, tern).status == 1
+    assert endurance("log", "verify", "--journal", journal, "--head", "2:xyz", tern).status == 2
 
 
 def test_verify_without_a_journal_is_bad_usage(endurance: Any, tern: Path) -> None:

@@ -75,12 +75,13 @@ def test_an_old_state_file_is_said_to_be_old_and_makes_no_margin_look_better(
     assert stale["feed"]["quality"] == "stale"
     for name, supply in stale["supplies"].items():
         assert supply["quality"] == "stale", name
-        assert supply["runs_out_at"] == fresh["supplies"][name]["runs_out_at"], name
+        # The leak of a cabin whose pressure is not known any more is reckoned higher: up to an hour of oxygen.
+        earlier = 1.0 if name == "oxygen" else 1e-6
         for end in ("p05", "p50", "p95"):
             before = fresh["supplies"][name]["margin_h"][end]
-            assert supply["margin_h"][end] == pytest.approx(before, abs=1e-6), (name, end)
+            assert before - earlier <= supply["margin_h"][end] <= before + 1e-6, (name, end)
             left = fresh["supplies"][name]["left_at_need"][end]
-            assert supply["left_at_need"][end] == pytest.approx(left, abs=1e-6), (name, end)
+            assert supply["left_at_need"][end] <= left + 1e-6, (name, end)
 
 
 def test_the_text_names_what_runs_out_first_and_by_how_much(endurance: Any, tern: Path) -> None:

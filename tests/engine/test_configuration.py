@@ -42,7 +42,7 @@ def phases(build: Any) -> Any:
 
 
 def radio_at(configuration: Configuration, *hours: float) -> list[LoadState]:
-    return [configuration.load_at("radio", hour * H).state for hour in hours]
+    return [configuration.loads_at(hour * H)["radio"].state for hour in hours]
 
 
 def test_without_steps_the_plan_moves_the_loads(craft: Any, build: Any) -> None:
@@ -53,13 +53,13 @@ def test_without_steps_the_plan_moves_the_loads(craft: Any, build: Any) -> None:
 def test_a_step_holds_through_a_phase_that_leaves_the_load_alone(craft: Any, build: Any) -> None:
     configuration = Configuration(craft, phases(build), (), [build.step(10 * H, radio=OFF)])
     assert radio_at(configuration, 9, 10, 20, 39) == [STANDBY, OFF, OFF, OFF]
-    assert configuration.load_at("radio", 30 * H).by_step
+    assert configuration.loads_at(30 * H)["radio"].by_step
 
 
 def test_a_step_ends_where_the_plan_next_moves_the_load(craft: Any, build: Any) -> None:
     configuration = Configuration(craft, phases(build), (), [build.step(10 * H, radio=OFF)])
     assert radio_at(configuration, 40) == [ON]
-    assert not configuration.load_at("radio", 40 * H).by_step
+    assert not configuration.loads_at(40 * H)["radio"].by_step
 
 
 def test_a_step_logged_late_counts_from_when_it_happened(craft: Any, build: Any) -> None:

@@ -38,7 +38,7 @@ def channels(build: Any) -> Any:
     return {channel.name: channel for channel in made}
 
 
-def held(build: Any, store: Any, logged: float = 0.0, now_s: float = 0.0, **values: Any) -> Any:
+def held(build: Any, store: Any, logged: Any = (), now_s: float = 0.0, **values: Any) -> Any:
     feed = build.feed(**values)
     return store_quantity(store, KG, feed.readings, channels(build), logged, now_s)
 
@@ -130,7 +130,7 @@ def test_an_empty_or_full_store_within_its_gauges_error_is_not_suspect(build: An
 
 def test_a_store_without_a_gauge_is_its_capacity_less_what_was_logged_as_used(build: Any) -> None:
     store = build.store("cartridge", kind=StoreKind.ABSORBENT, capacity_si=2.0)
-    found = held(build, store, logged=0.4)
+    found = held(build, store, logged=((-3600.0, 0.4),))
     assert (found.held_si, found.basis) == (1.6, "capacity")
 
 
@@ -140,3 +140,14 @@ def test_a_suspect_gauge_keeps_its_last_good_value_with_its_reason(build: Any) -
     found = held(build, store, o2__mass=bad)
     assert (found.held_si, found.quality, found.as_of_s, found.is_old) == (6.0, Quality.SUSPECT, -30.0, False)
     assert "found NaN" in found.why
+
+
+def test_what_was_logged_as_used_since_a_reading_is_taken_off_it_and_what_it_has_seen_is_not(
+    build: Any,
+) -> None:
+    store = build.store("tank", capacity_si=10.0, quantity=Measured(channel="o2.mass"))
+    reading = Reading(channel="o2.mass", quality=Quality.GOOD, value_si=6.0, at_s=-600.0)
+    found = held(build, store, logged=((-900.0, 1.0), (-300.0, 0.5)), o2__mass=reading)
+    assert found.held_si == pytest.approx(5.5)
+    constant = build.store("tank", capacity_si=10.0, quantity=Measured(constant_si=8.0))
+    assert held(build, constant, logged=((-900.0, 1.0), (-300.0, 0.5))).held_si == pytest.approx(6.5)
