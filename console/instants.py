@@ -19,6 +19,9 @@ _SECONDS = (86400.0, 3600.0, 60.0, 1.0)
 LONGEST_S = 100 * 365.25 * 86400.0
 """No contingency is longer; a figure beyond it is a slip of the pen, and would leave the calendar."""
 
+FIRST_YEAR, LAST_YEAR = 1900, 2500
+"""Moments beyond these are slips of the pen too, and reckoning from them would leave the calendar."""
+
 EXPECTED = "write UTC as 2041-06-02T03:10:00Z, or time since the epoch as T+12h30m"
 
 
@@ -35,6 +38,8 @@ def parse_utc(text: str) -> datetime:
     if match is None:
         raise InstantError(repr(text), "write UTC as 2041-06-02T03:10:00Z")
     year, month, day, hour, minute, second, fraction = match.groups()
+    if not FIRST_YEAR <= int(year) <= LAST_YEAR:
+        raise InstantError(repr(text), f"write a year between {FIRST_YEAR} and {LAST_YEAR}")
     try:
         whole = datetime(int(year), int(month), int(day), int(hour), int(minute), int(second), tzinfo=UTC)
     except ValueError as error:
@@ -62,7 +67,8 @@ def parse_instant_s(text: str, epoch: datetime) -> float:
     try:
         return seconds_since(epoch, parse_utc(stripped))
     except InstantError as error:
-        raise InstantError(error.found, error.expected if "exists" in error.expected else EXPECTED) from None
+        is_utc = _RFC3339.fullmatch(stripped) is not None
+        raise InstantError(error.found, error.expected if is_utc else EXPECTED) from None
 
 
 def seconds_since(epoch: datetime, moment: datetime) -> float:

@@ -7,7 +7,6 @@ is read once (a scenario) can be shown for ever without asking pint again.
 from __future__ import annotations
 
 import difflib
-import math
 import re
 from dataclasses import dataclass
 from enum import Enum
@@ -24,6 +23,10 @@ _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*(.*?)\s*", re.ASCII)
 _UNIT_TERM = r"[A-Za-z%_][A-Za-z0-9%_]*(?:\^-?[1-4])?"
 _UNIT = re.compile(rf"{_UNIT_TERM}(?:[*/]{_UNIT_TERM})*")
+
+
+LARGEST = 1e15
+"""No number of this trade is larger, in any unit of ours; sums of such numbers stay finite."""
 
 
 class Dimension(Enum):
@@ -141,8 +144,10 @@ def split_quantity(text: str) -> tuple[float, Unit | None]:
         UnitsError: there is no number, it is not finite, or the unit is not known.
     """
     match = _QUANTITY.fullmatch(text)
-    if match is None or not math.isfinite(float(match.group(1))):
+    if match is None:
         raise UnitsError(repr(text), "write a number and its unit, such as 320 A*h")
+    if not abs(float(match.group(1))) <= LARGEST:
+        raise UnitsError(repr(text), "write a number that is not beyond all measure, such as 320 A*h")
     return float(match.group(1)), parse_unit(match.group(2)) if match.group(2) else None
 
 

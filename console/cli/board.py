@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import sys
+from typing import TextIO
 
 from console.cli import arguments as shared
 from console.cli.opening import open_session
+from console.errors import UsageError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,6 +25,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Run the board until it is quit."""
+    if not (_is_terminal(sys.__stdin__) and _is_terminal(sys.__stderr__)):
+        raise UsageError("the board needs a terminal to draw on; for text, use 'endurance margins'")
     session = open_session(arguments, writes=not arguments.read_only, live=True)
     from console.board.app import run_board  # Textual is paid for only by those who see it
 
@@ -29,3 +34,8 @@ def run(arguments: argparse.Namespace) -> int:
         return run_board(session, ascii_only=arguments.ascii, read_only=arguments.read_only)
     finally:
         session.close()
+
+
+def _is_terminal(stream: TextIO | None) -> bool:
+    """Whether a stream leads to a terminal: the board reads standard input and draws on standard error."""
+    return stream is not None and not stream.closed and stream.isatty()

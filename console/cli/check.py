@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -26,7 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Print every fault of every file; exit code 1 if there is one."""
     folder: Path = arguments.scenario or packaged_scenario()
-    if not folder.is_dir():
+    if not _is_folder(folder):
         raise UsageError(f"{folder}: found no folder of that name; name a scenario's folder")
     faults: tuple[Fault, ...] = ()
     scenario = None
@@ -43,8 +44,22 @@ def run(arguments: argparse.Namespace) -> int:
     return 1 if faults else 0
 
 
+def _is_folder(folder: Path) -> bool:
+    try:
+        return folder.is_dir()
+    except OSError as error:
+        raise UsageError(
+            f"{folder}: cannot be looked at ({error.strerror}); name a scenario's folder"
+        ) from None
+
+
+def _is_named(path: Path) -> bool:
+    """Whether a folder holds that name, be it only a link that leads nowhere."""
+    return os.path.lexists(path)
+
+
 def _simulation_faults(scenario: Scenario) -> Sequence[Fault]:
-    if not (scenario.folder / SIMULATION_FILE).exists():
+    if not _is_named(scenario.folder / SIMULATION_FILE):
         return ()
     try:
         read_simulation(scenario)
@@ -58,7 +73,7 @@ def _state_faults(scenario: Scenario) -> list[Fault]:
     faults = []
     for name in STATE_FILES:
         path = scenario.folder / name
-        if not path.exists():
+        if not _is_named(path):
             continue
         try:
             at_s = state_file_time_s(path, scenario.craft.epoch)

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from console.errors import JournalError, UsageError
 from console.instants import format_utc
 from console.scenario.load import Scenario
 
@@ -28,9 +29,27 @@ def journal_path(named: Path | None, scenario: Scenario, *, simulated: bool) -> 
     """
     if named is not None:
         return named
-    state_home = Path(os.environ.get("XDG_STATE_HOME") or Path.home() / ".local" / "state")
+    try:
+        state_home = Path(os.environ.get("XDG_STATE_HOME") or Path.home() / ".local" / "state")
+    except RuntimeError:
+        raise UsageError("this user has no home folder: name the journal with --journal FILE") from None
     stamp = format_utc(scenario.craft.epoch).replace("-", "").replace(":", "")
     return state_home / "endurance" / f"{scenario.slug}-{stamp}{'-simulated' if simulated else ''}.journal"
+
+
+def is_there(path: Path) -> bool:
+    """Whether there is a journal.
+
+    Raises:
+        JournalError: that cannot be found out, which must not count as no journal.
+    """
+    try:
+        return path.exists()
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise JournalError(
+            f"{path}: cannot be looked at ({reason}); name a journal with --journal FILE"
+        ) from None
 
 
 def open_journal(
@@ -47,7 +66,7 @@ def open_journal(
     Raises:
         JournalError: it cannot be opened, or is another scenario's.
     """
-    if not writes and not path.exists():
+    if not writes and not is_there(path):
         return None
     from console.record.journal import Journal  # SQLite is paid for only where there is a journal
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import os
 import re
 import sys
 
 from console.cli import arguments as shared
-from console.cli.journals import journal_path
+from console.cli.journals import is_there, journal_path
 from console.cli.opening import instant_s, log_session, scenario_of
 from console.display import elapsed_text, utc_text
 from console.errors import JournalError
@@ -89,10 +90,14 @@ def _correct(arguments: argparse.Namespace) -> int:
 def _tell(arguments: argparse.Namespace, session: Session, entry: Entry) -> int:
     """Say that an entry is saved, now that it is."""
     session.close()
-    if arguments.json:
-        sys.stdout.write(to_text(entry_document(entry)))
-    else:
-        sys.stdout.write(f"saved as #{entry.sequence}, {_moment(entry)}: {entry.sentence}\n")
+    sentence = f"saved as #{entry.sequence}, {_moment(entry)}: {entry.sentence}\n"
+    try:
+        sys.stdout.write(to_text(entry_document(entry)) if arguments.json else sentence)
+        sys.stdout.flush()
+    except OSError as error:
+        # It is saved: a failure here must not make anybody enter it again.
+        sys.stderr.write(f"{sentence}(the output could not be written: {error.strerror})\n")
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return 0
 
 
@@ -116,7 +121,7 @@ def _list(arguments: argparse.Namespace) -> int:
 def _verify(arguments: argparse.Namespace) -> int:
     scenario = scenario_of(arguments)
     path = journal_path(arguments.journal, scenario, simulated=arguments.feed == "sim")
-    if not path.exists():
+    if not is_there(path):
         raise JournalError(
             f"{path}: there is no journal; name one with --journal FILE, or log an entry first"
         )

@@ -6,7 +6,9 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -32,6 +34,7 @@ def main(words: Sequence[str] | None = None) -> int:
         words: the command line without the program's name; the process's own by default.
     """
     given = list(sys.argv[1:] if words is None else words)
+    _prepare_output()
     try:
         arguments = _parsed(given)
         status = importlib.import_module(f"console.cli.{arguments.command}").run(arguments)
@@ -43,8 +46,11 @@ def main(words: Sequence[str] | None = None) -> int:
         return 130
     except BrokenPipeError:
         # Whoever read us has gone (``| head``): nothing to say, and nothing more may be written.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _discard_output()
         return 0
+    except OSError as error:
+        _discard_output()
+        return _refuse(f"the output cannot be written ({error.strerror or error})")
     except Exception as error:
         if os.environ.get("ENDURANCE_TRACEBACK"):
             raise
@@ -62,6 +68,21 @@ class _ShowVersion(argparse.Action):
 
         sys.stdout.write(f"endurance {version('endurance-board')}\n")
         parser.exit()
+
+
+def _prepare_output() -> None:
+    """Any text can be printed, whatever the terminal's encoding; where output is closed, it goes nowhere."""
+    if sys.stdout is None:
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115  stays open to the end
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _discard_output() -> None:
+    """What is still waiting to be written must not raise once more when the program ends."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _refuse(message: str) -> int:

@@ -11,7 +11,7 @@ from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from console.cli.journals import journal_path, open_journal, wall_clock
+from console.cli.journals import is_there, journal_path, open_journal, wall_clock
 from console.display import age_text
 from console.engine.snapshot import Snapshot
 from console.errors import FeedError, InstantError, JournalError, UsageError
@@ -54,7 +54,7 @@ def open_session(arguments: argparse.Namespace, *, writes: bool, live: bool = Fa
     scenario = scenario_of(arguments)
     has_simulation = (scenario.folder / SIMULATION_FILE).exists()
     if arguments.feed == "sim" or (live and arguments.state is None and has_simulation):
-        return _rehearsal(arguments, scenario, writes=writes)
+        return _rehearsal(arguments, scenario, writes=writes, live=live)
     source, clock = _state_file(arguments, scenario, live=live)
     notices = _not_live(arguments, scenario, clock, live=live)
     return _session(arguments, scenario, source, clock, writes=writes, notices=notices)
@@ -79,7 +79,7 @@ def log_session(arguments: argparse.Namespace, *, writes: bool) -> Session:
         EnduranceError: scenario, time or journal cannot be used.
     """
     scenario = scenario_of(arguments)
-    if not writes and arguments.journal is not None and not arguments.journal.exists():
+    if not writes and arguments.journal is not None and not is_there(arguments.journal):
         raise JournalError(f"{arguments.journal}: there is no journal; check the name given with --journal")
     moments = [at_epoch_plus(scenario.craft.epoch, _entry_moment_s(arguments, scenario))]
     simulated = arguments.feed == "sim"
@@ -126,11 +126,11 @@ def _session(
     )
 
 
-def _rehearsal(arguments: argparse.Namespace, scenario: Scenario, *, writes: bool) -> Session:
+def _rehearsal(arguments: argparse.Namespace, scenario: Scenario, *, writes: bool, live: bool) -> Session:
     from console.cli.rehearsal import Rehearsal  # only who rehearses pays for the simulated craft
 
     start_s = None if arguments.at is None else instant_s(arguments.at, scenario, "--at")
-    rehearsal = Rehearsal(arguments, scenario, start_s)
+    rehearsal = Rehearsal(arguments, scenario, start_s, runs=live)
     session = _session(arguments, scenario, rehearsal.source, rehearsal.clock, writes=writes, simulated=True)
     rehearsal.join(session)
     return session

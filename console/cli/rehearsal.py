@@ -41,15 +41,19 @@ class Rehearsal:
         arguments: the parsed command line (``speed``).
         scenario: what is rehearsed.
         start_s: from when on, seconds since the epoch; None for the start that simulation.yaml gives.
+        runs: whether its clock goes on; for a command that looks once it stands, so as to say the same twice.
 
     Raises:
         ScenarioError: simulation.yaml is missing or faulty.
     """
 
-    def __init__(self, arguments: argparse.Namespace, scenario: Scenario, start_s: float | None) -> None:
+    def __init__(
+        self, arguments: argparse.Namespace, scenario: Scenario, start_s: float | None, *, runs: bool
+    ) -> None:
         simulation = read_simulation(scenario)
         begin_s = simulation.start_s if start_s is None else start_s
         speed = simulation.speed if arguments.speed is None else arguments.speed
+        speed = speed if runs else 0.0
         self.source = SimulatedSource(scenario, simulation)
         self.clock = SimulatedClock(at_epoch_plus(scenario.craft.epoch, begin_s), speed)
 

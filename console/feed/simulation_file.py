@@ -7,16 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from types import MappingProxyType
 
 from console.craft.model import Craft, Store, Supply
-from console.errors import Fault, ScenarioError, YamlError
+from console.errors import ScenarioError
 from console.feed.simulation_cabin import InitialCabin, read_initial_cabin
 from console.physics.gas import GasRangeError, mass_kg, pressure_pa
 from console.scenario.faults import FaultList
 from console.scenario.fields import Fields, Node
-from console.scenario.load import SIMULATION_FILE, Scenario
+from console.scenario.load import SIMULATION_FILE, Scenario, read_root
 from console.scenario.quantities import (
     read_fraction,
     read_in_unit,
@@ -25,7 +24,6 @@ from console.scenario.quantities import (
     read_quantity,
     read_quantity_and_unit,
 )
-from console.scenario.yaml_text import MOST_BYTES, decode_yaml, read_yaml
 from console.units import Dimension
 
 DEFAULT_SPEED = 60.0
@@ -76,7 +74,7 @@ def read_simulation(scenario: Scenario) -> Simulation:
         ScenarioError: carries every fault of the file; also where there is no such file.
     """
     faults = FaultList(SIMULATION_FILE)
-    simulation = _read_root(scenario.folder / SIMULATION_FILE, scenario.craft, faults)
+    simulation = _read_simulation(scenario, faults)
     told = faults.in_file_order()
     if told:
         raise ScenarioError(told)
@@ -85,29 +83,10 @@ def read_simulation(scenario: Scenario) -> Simulation:
     return simulation
 
 
-def _read_root(path: Path, craft: Craft, faults: FaultList) -> Simulation | None:
-    try:
-        with path.open("rb") as file:
-            data = file.read(MOST_BYTES + 1)
-        tree, told = read_yaml(decode_yaml(data, file=SIMULATION_FILE), file=SIMULATION_FILE)
-    except OSError as error:
-        faults.extend((_unreadable(error),))
-        return None
-    except YamlError as error:
-        faults.extend(error.faults)
-        return None
-    faults.extend(told)
-    root = Node(value=tree, place="", line=1, faults=faults, is_required=True)
-    fields = root.fields(_KEYS, "write the keys of a simulation, as format: 1")
-    return None if fields is None else _read_keys(fields, craft)
-
-
-def _unreadable(error: OSError) -> Fault:
-    if isinstance(error, FileNotFoundError):
-        found, expected = "no such file", "write it in the scenario's folder, or name another source"
-    else:
-        found, expected = f"a file that cannot be read ({error.strerror})", "make it readable"
-    return Fault(file=SIMULATION_FILE, place="", found=found, expected=expected)
+def _read_simulation(scenario: Scenario, faults: FaultList) -> Simulation | None:
+    root = read_root(scenario.folder, faults)
+    fields = None if root is None else root.fields(_KEYS, "write the keys of a simulation, as format: 1")
+    return None if fields is None else _read_keys(fields, scenario.craft)
 
 
 def _read_keys(fields: Fields, craft: Craft) -> Simulation | None:

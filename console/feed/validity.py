@@ -36,7 +36,7 @@ from console.engine.reading import Quality, Reading
 from console.errors import InstantError, UnitsError
 from console.feed.raw_value import NotFinite, shown, shown_name
 from console.instants import parse_utc, seconds_since
-from console.units import Dimension, Unit, check_dimension, parse_unit, split_quantity
+from console.units import LARGEST, Dimension, Unit, check_dimension, parse_unit, split_quantity
 
 AHEAD_NAMED_S = 5.0
 """A time this far ahead of now is taken but named: the two clocks differ (common practice, no source)."""
@@ -200,6 +200,8 @@ def _due(channel: Channel) -> str:
 
 def _check_range(value_si: float, channel: Channel) -> None:
     low_si, high_si = channel.low_si, channel.high_si
+    if not abs(value_si) <= LARGEST:
+        raise _Trouble(f"found {value_si:.3g} in SI; write a number that a gauge can show")
     if channel.unit.dimension is Dimension.TEMPERATURE:
         low_si = 0.0 if low_si is None else max(low_si, 0.0)
     below = low_si is not None and value_si < low_si

@@ -50,7 +50,7 @@ def load_scenario(folder: Path) -> Scenario:
     """
     _check_folder(folder)
     faults = [FaultList(name) for name in (CRAFT_FILE, PLAN_FILE, PROCEDURES_FILE)]
-    craft_root, plan_root, procedures_root = (_read_root(folder, each) for each in faults)
+    craft_root, plan_root, procedures_root = (read_root(folder, each) for each in faults)
     craft, outline = (None, CraftOutline()) if craft_root is None else read_craft(craft_root)
     plan = None if plan_root is None else read_plan(plan_root, outline)
     procedures = {} if procedures_root is None else read_procedures(procedures_root, outline)
@@ -112,8 +112,8 @@ def _refusal(where: str, found: str, expected: str) -> ScenarioError:
     return ScenarioError((Fault(file=where, place="", found=found, expected=expected),))
 
 
-def _read_root(folder: Path, faults: FaultList) -> Node | None:
-    """The whole of one file as a value; None where it is absent or cannot be read."""
+def read_root(folder: Path, faults: FaultList) -> Node | None:
+    """The whole of the file that ``faults`` is about; None where it is absent or cannot be read."""
     path = folder / faults.file
     try:
         if not path.exists() and not path.is_symlink() and faults.file == PROCEDURES_FILE:

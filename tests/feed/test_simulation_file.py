@@ -39,7 +39,7 @@ def test_a_gas_may_be_written_by_its_pressure(tmp_path: Path) -> None:
 def test_a_missing_file_is_told(tmp_path: Path) -> None:
     scenario = write_scenario(tmp_path)
     (tmp_path / "simulation.yaml").unlink()
-    with pytest.raises(ScenarioError, match=r"simulation\.yaml: found no such file; write it"):
+    with pytest.raises(ScenarioError, match=r"simulation\.yaml: found no such file; write simulation"):
         read_simulation(scenario)
 
 
@@ -47,7 +47,7 @@ def test_a_folder_in_its_place_is_told(tmp_path: Path) -> None:
     scenario = write_scenario(tmp_path)
     (tmp_path / "simulation.yaml").unlink()
     (tmp_path / "simulation.yaml").mkdir()
-    with pytest.raises(ScenarioError, match="a file that cannot be read"):
+    with pytest.raises(ScenarioError, match="something that is not a file"):
         read_simulation(scenario)
 
 

@@ -67,7 +67,7 @@ PLAN_ROWS = [
     ("committed: bell", "committed: bel", "committed", "'bel'", "'bell'"),
     ("committed: bell\n", "", "committed", "nothing", "an option"),
     ("name: second, start: T+8h", "name: second, start: T+0h", "watches[1].start", "not later than that of watches[0]", "order"),
-    ("second, start: T+8h", "second, start: 9999-12-31T00:00:00Z", "watches[1].start", "'9999-12", "within 100 years"),
+    ("second, start: T+8h", "second, start: 2300-12-31T00:00:00Z", "watches[1].start", "'2300-12", "within 100 years"),
     ("name: second, start: T+8h", "name: second", "watches[1].start", "nothing", "T+12h30m"),
 ]  # fmt: skip
 
