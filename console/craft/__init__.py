@@ -1,1 +1,1 @@
-"""What the craft, its plan and its procedures are: frozen models in SI, and their readers."""
+"""What the craft, its plan and its procedures are: frozen models in SI."""
