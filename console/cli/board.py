@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import sys
 from typing import TextIO
 
@@ -30,6 +31,7 @@ def run(arguments: argparse.Namespace) -> int:
     session = open_session(arguments, writes=not arguments.read_only, live=True)
     from console.board.app import run_board  # Textual is paid for only by those who see it
 
+    gc.enable()  # it lives for days
     try:
         return run_board(session, ascii_only=arguments.ascii, read_only=arguments.read_only)
     finally:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import gc
 import importlib
 import io
 import os
@@ -35,6 +36,8 @@ def main(words: Sequence[str] | None = None) -> int:
     """
     given = list(sys.argv[1:] if words is None else words)
     _prepare_output()
+    # A command lives for half a second, most of it imports: collecting garbage on the way costs a tenth of it.
+    gc.disable()
     try:
         arguments = _parsed(given)
         status = importlib.import_module(f"console.cli.{arguments.command}").run(arguments)
@@ -58,6 +61,8 @@ def main(words: Sequence[str] | None = None) -> int:
             f"a defect of this program: {type(error).__name__}: {error}. Nothing that was saved is lost. "
             "Set ENDURANCE_TRACEBACK=1 to see where."
         )
+    finally:
+        gc.enable()
 
 
 class _ShowVersion(argparse.Action):

@@ -54,4 +54,4 @@ def shuffled_indices(count: int, key: int) -> NDArray[np.intp]:
     mixed = (np.arange(1, count + 1, dtype=np.uint64) * np.uint64(_GOLDEN)) + np.uint64(key)
     mixed = (mixed ^ (mixed >> np.uint64(30))) * np.uint64(0xBF58476D1CE4E5B9)
     mixed = (mixed ^ (mixed >> np.uint64(27))) * np.uint64(0x94D049BB133111EB)
-    return np.argsort(mixed ^ (mixed >> np.uint64(31)), kind="stable")
+    return np.argsort(mixed ^ (mixed >> np.uint64(31)))
