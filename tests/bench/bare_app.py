@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import numpy  # noqa: F401
-import pint  # noqa: F401
-import yaml  # noqa: F401
+import numpy  # noqa: F401  imported for its cost alone
+import pint  # noqa: F401  the same
+import yaml  # noqa: F401  the same
 from textual.app import App, ComposeResult
 from textual.widgets import Static
 

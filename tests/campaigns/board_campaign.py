@@ -24,16 +24,16 @@ TESTS = Path(__file__).parents[1]
 sys.path[:0] = [str(TESTS.parent), str(TESTS / "feed")]
 
 from state_file_torture import start_writer, was_held_up  # noqa: E402 - found on the path set above
-from state_file_writer import CHANNELS, EPOCH  # noqa: E402
+from state_file_writer import CHANNELS, EPOCH  # noqa: E402  as above
 
-from console.board.app import BoardApp  # noqa: E402
-from console.cli.journals import open_journal, wall_clock  # noqa: E402
-from console.display import amount_text  # noqa: E402
-from console.engine.snapshot import Snapshot  # noqa: E402
-from console.feed.state_file import StateFileSource  # noqa: E402
-from console.instants import format_utc  # noqa: E402
-from console.scenario.load import Scenario, load_scenario  # noqa: E402
-from console.session import Session  # noqa: E402
+from console.board.app import BoardApp  # noqa: E402  as above
+from console.cli.journals import open_journal, wall_clock  # noqa: E402  as above
+from console.display import amount_text  # noqa: E402  as above
+from console.engine.snapshot import Snapshot  # noqa: E402  as above
+from console.feed.state_file import StateFileSource  # noqa: E402  as above
+from console.instants import format_utc  # noqa: E402  as above
+from console.scenario.load import Scenario, load_scenario  # noqa: E402  as above
+from console.session import Session  # noqa: E402  as above
 
 CRAFT = f"""format: 1
 craft: {{name: Counter, epoch: "{format_utc(EPOCH)}"}}
