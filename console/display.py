@@ -110,19 +110,19 @@ def hours_text(seconds: float | None, rounding: Rounding = Rounding.DOWN) -> str
 
 
 def margin_text(seconds: float | None) -> str:
-    """A margin with its word and its sign, rounded towards the worse.
+    """A margin with its word, which stands for the sign: a shortfall is rounded up, what is spare down.
 
     >>> margin_text(-11304.0), margin_text(44640.0)
-    ('short -3.2 h', 'spare +12.4 h')
+    ('SHORT 3.2 h', 'spare 12.4 h')
     """
     if seconds is None or not math.isfinite(seconds):
         return UNKNOWN
-    return f"{margin_word(seconds)} {_with_unit(hours_figure(seconds, signed=True), 'h')}"
+    return f"{margin_word(seconds)} {_with_unit(hours_figure(seconds).removeprefix('-'), 'h')}"
 
 
 def margin_word(seconds: float) -> str:
-    """``short`` where it does not reach, ``spare`` where it does."""
-    return "short" if seconds < 0.0 else "spare"
+    """``SHORT`` where it does not reach, ``spare`` where it does."""
+    return "SHORT" if seconds < 0.0 else "spare"
 
 
 def hours_interval_text(low_s: float | None, high_s: float | None) -> str:

@@ -55,15 +55,20 @@ def test_the_time_to_need_is_rounded_up():
 
 
 def test_a_margin_is_rounded_towards_the_worse_on_both_sides_of_zero():
-    assert margin_text(12.49 * HOUR_S) == "spare +12.4 h"
-    assert margin_text(-3.14 * HOUR_S) == "short -3.2 h"
-    assert margin_text(-0.001 * HOUR_S) == "short -0.1 h", "a shortfall is never shown as none"
-    assert margin_text(0.001 * HOUR_S) == "spare +0.0 h"
-    assert margin_text(0.0) == "spare +0.0 h"
+    assert margin_text(12.49 * HOUR_S) == "spare 12.4 h"
+    assert margin_text(-3.14 * HOUR_S) == "SHORT 3.2 h"
+    assert margin_text(-0.001 * HOUR_S) == "SHORT 0.1 h", "a shortfall is never shown as none"
+    assert margin_text(0.001 * HOUR_S) == "spare 0.0 h"
+    assert margin_text(0.0) == margin_text(-0.0) == "spare 0.0 h"
+
+
+def test_a_margin_has_a_word_in_the_place_of_its_sign():
+    for seconds in (-4e7, -12_345.0, -1.0, 0.0, 1.0, 12_345.0, 4e7):
+        assert not set("+-") & set(margin_text(seconds))
 
 
 def test_a_shortfall_is_never_clipped():
-    assert margin_text(-123456.78 * HOUR_S) == "short -123456.8 h"
+    assert margin_text(-123456.78 * HOUR_S) == "SHORT 123456.8 h"
 
 
 def test_a_time_too_long_to_matter_is_said_to_be_over_a_limit_it_passes():
@@ -73,10 +78,11 @@ def test_a_time_too_long_to_matter_is_said_to_be_over_a_limit_it_passes():
 
 @given(SECONDS)
 def test_no_margin_looks_better_than_it_is(seconds):
-    shown_h = float(margin_text(seconds).split()[1])
+    word, figure, _ = margin_text(seconds).split()
+    shown_h = -float(figure) if word == "SHORT" else float(figure)
     assert shown_h <= seconds / HOUR_S + SLACK_H
     assert shown_h > seconds / HOUR_S - STEP_H - SLACK_H
-    assert margin_word(seconds) == ("short" if seconds < 0 else "spare")
+    assert margin_word(seconds) == ("SHORT" if seconds < 0 else "spare")
 
 
 @given(POSITIVE)

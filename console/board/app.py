@@ -66,6 +66,7 @@ class BoardApp(App[int]):
         self.theme = "ansi-dark"
         self.desk = Desk(session, tick_interval_s, monotonic)
         self.look = look(self._depth(), ascii_only=ascii_only)
+        self.desk.on_said = self.pull
         self.read_only = read_only
         self.board = BoardScreen(self.look, read_only=read_only)
 
@@ -132,6 +133,8 @@ class BoardApp(App[int]):
             pane=Pane.LOG,
             scroll=0,
             operator=self.desk.session.operator,
+            position=self.desk.session.position,
+            read_only=self.read_only,
             size=(self.size.width, self.size.height),
         )
         if before is None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import asyncio
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Coroutine, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -55,6 +55,8 @@ class Desk:
         self.session = session
         self.unsaved: dict[str, str] = {}
         """By dialog, what was typed and is not in the journal."""
+        self.on_said: Callable[[], None] | None = None
+        """Called when there is something new to tell, so that no older word stays in sight meanwhile."""
         self._said = ("", 0.0)
         self._monotonic = monotonic
         self._ticker = Ticker(session, interval_s, monotonic)
@@ -75,7 +77,8 @@ class Desk:
         """End both threads; returns every text that is not in the journal."""
         self._clerk.stop(timeout_s)
         self._ticker.stop(min(timeout_s, _LEAVE_ENGINE_S))
-        return (*self._writing.values(), *self.unsaved.values())
+        # A note on its way stands in both.
+        return tuple(dict.fromkeys((*self._writing.values(), *self.unsaved.values())))
 
     def tick_now(self) -> None:
         """Tick in the caller's own thread, for a board without the engine's: pictures and tests."""
@@ -101,6 +104,8 @@ class Desk:
     def say(self, words: str, for_s: float = _SAID_FOR_S) -> None:
         """Tell the operator something on the board."""
         self._said = (words, self._monotonic() + for_s)
+        if self.on_said is not None:
+            self.on_said()
 
     def faults(self) -> tuple[str, ...]:
         """The standing faults, the worst first."""
@@ -153,20 +158,23 @@ class Desk:
 
         return await self._clerk.reckon(reckon)
 
-    async def save_step(self, procedure: str, step_id: str, happened_s: float | None, reason: str) -> str:
-        """Log a step; returns why it was not saved, or nothing."""
+    def save_step(
+        self, procedure: str, step_id: str, happened_s: float | None, reason: str
+    ) -> Coroutine[None, None, str]:
+        """Log a step; what is returned comes to why it was not saved, or nothing."""
         step = self.session.scenario.procedures[procedure].step(step_id)
-        return await self._save(
+        return self._save(
             f"step {procedure}/{step_id} {step.do}{f' (reason: {reason})' if reason else ''}",
             lambda: self.session.log_step(procedure, step_id, happened_s=happened_s, reason=reason),
         )
 
-    async def save_note(self, text: str, happened_s: float | None) -> str:
-        """Log a note; returns why it was not saved, or nothing."""
-        return await self._save(f"note: {text}", lambda: self.session.log_note(text, happened_s=happened_s))
+    def save_note(self, text: str, happened_s: float | None) -> Coroutine[None, None, str]:
+        """Log a note; what is returned comes to why it was not saved, or nothing."""
+        return self._save(f"note: {text}", lambda: self.session.log_note(text, happened_s=happened_s))
 
-    async def _save(self, what: str, work: Callable[[], Entry]) -> str:
-        # Registered before it is queued: what waits behind another write must not be lost on leaving.
+    def _save(self, what: str, work: Callable[[], Entry]) -> Coroutine[None, None, str]:
+        # Registered before it is queued, and both before anything is awaited: what waits behind another
+        # write must not be lost on leaving.
         self._writes += 1
         number = self._writes
         self._writing[number] = what
@@ -177,9 +185,14 @@ class Desk:
             del self._writing[number]
             return entry
 
-        self.say("writing to the log, not saved yet", math.inf)
+        written = self._clerk.write(write)
+        self.say("writing ... not saved in the log yet", math.inf)
+        return self._told(number, written)
+
+    async def _told(self, number: int, written: asyncio.Future[Entry]) -> str:
+        """Wait for a write and tell what became of it."""
         try:
-            entry = await asyncio.shield(self._clerk.write(write))
+            entry = await asyncio.shield(written)
         except Exception as error:  # noqa: BLE001  whatever it is, the text is kept and the fault shown
             self._writing.pop(number, None)
             self.say("")

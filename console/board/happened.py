@@ -13,6 +13,18 @@ HAPPENED_HINT = "nothing for now; or 04:58 (UTC), or T+25h48m"
 EXPECTED = "write 04:58 (UTC), T+25h48m or 2041-06-03T04:58:00Z, or nothing for now"
 
 
+def looks_like_a_time(text: str, epoch: datetime) -> bool:
+    """Whether a text is a time in one of the forms taken here, whatever lies ahead: no reason is one."""
+    stripped = text.strip()
+    if _TIME_OF_DAY.fullmatch(stripped):
+        return True
+    try:
+        parse_instant_s(stripped, epoch)
+    except InstantError:
+        return False
+    return True
+
+
 def parse_happened_s(text: str, epoch: datetime, now_s: float) -> float | None:
     """Seconds since the epoch; None for now. A time of day is the last one that has been.
 

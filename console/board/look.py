@@ -40,6 +40,8 @@ class Glyphs:
     axis: str
     beyond: str
     """The gauge goes on past the end of the axis."""
+    begun: str
+    """The axis begins later than now: what lies before is cut off."""
     rule: str
     cut: str
     """Text goes on where there was no room for it."""
@@ -54,6 +56,7 @@ BLOCKS = Glyphs(
     need="│",
     axis="·",
     beyond="►",
+    begun="«",
     rule="─",
     cut="…",
     interpunct="·",
@@ -68,6 +71,7 @@ ASCII = Glyphs(
     need="|",
     axis=".",
     beyond=">",
+    begun="/",
     rule="-",
     cut="~",
     interpunct="*",

@@ -7,7 +7,6 @@ from enum import Enum
 from typing import Protocol, runtime_checkable
 
 from console.board.look import Look
-from console.engine.reading import Quality
 from console.engine.snapshot import Snapshot, SupplyStatus
 from console.record.entry import Entry
 
@@ -43,6 +42,10 @@ class View:
     scroll: int
     """Lines by which the shown pane is moved up."""
     operator: str
+    """Who is at it; empty where nobody said."""
+    position: str
+    read_only: bool
+    """Whether nothing can be logged from here."""
     size: tuple[int, int]
     """Columns and rows of the whole board."""
 
@@ -63,15 +66,6 @@ class View:
             return None
         age_s = self.snapshot.feed.age_s(self.snapshot.at_s)
         return None if age_s is None else age_s + self.waited_s
-
-    @property
-    def is_fresh(self) -> bool:
-        """Whether Snapshots come and the feed is good."""
-        return (
-            self.snapshot is not None
-            and self.not_updated_s is None
-            and self.snapshot.feed.quality is Quality.GOOD
-        )
 
 
 MINIMUM_SIZE = (80, 24)

@@ -129,6 +129,7 @@ def make_store(
 LOADS = (
     ("s-radio", "transmitter", LoadState.ON, 2.4, True),
     ("cabin-fan", "cabin fan", LoadState.ON, 1.3, False),
+    ("computer", "main computer", LoadState.ON, 7.9, False),
     ("wall-heater", "wall heaters", LoadState.STANDBY, 0.4, False),
     ("mapper", "survey mapper", LoadState.OFF, 0.0, False),
 )
@@ -453,6 +454,8 @@ def make_view(snapshot: Snapshot | None, **changes: Any) -> View:
         pane=Pane.LOG,
         scroll=0,
         operator="A. Lead",
+        position="lead",
+        read_only=False,
         size=(80, 24),
     )
     return replace(view, **changes)

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from console.engine.reading import Quality
+import pytest
+
+from console.board.faces.feed import feed_lines
+from console.board.faces.headline_words import headline_words
+from console.engine.reading import Quality, Reading
 from console.errors import FeedError
+from console.record.entry import EntryKind
 
 
 def test_a_stale_supply_is_marked_with_word_and_age_and_its_gauge_is_not_solid(on_board, session):
@@ -27,47 +32,154 @@ def test_a_stale_supply_is_marked_with_word_and_age_and_its_gauge_is_not_solid(o
     on_board(play)
 
 
-def test_where_lines_are_scarce_the_mark_stands_in_the_row_itself(on_board, session):
+def all_stale(session):
     supplies = {
-        name: replace(supply, quality=Quality.STALE, age_s=251.2, why="silent")
+        name: replace(supply, quality=Quality.STALE, age_s=251.2, why=f"{name}-1 is silent")
         for name, supply in session.snapshot.supplies.items()
     }
     session.snapshot = replace(session.snapshot, supplies=supplies)
+    return supplies
+
+
+def test_when_all_are_stale_the_rows_that_a_short_log_leaves_free_hold_the_reasons(on_board, session):
+    names = list(all_stale(session))
+    session.journal = []
 
     async def play(board):
-        rows = [row for row in board.text().splitlines() if row[1:11].strip() in supplies]
-        assert len(rows) == 5
-        assert all("STALE 4m12s" in row for row in rows)
+        rows = board.text().splitlines()
+        for name in names:
+            at = next(index for index, row in enumerate(rows) if row[1:11].strip() == name)
+            assert "STALE 4m12s" in rows[at + 1]
+            assert f"{name}-1 is silent" in rows[at + 1]
+        assert "log: nothing is logged yet" in board.text()
+        assert "< ends before need at this rate" in board.text()
 
     on_board(play)
 
 
-def test_a_stale_shortest_supply_takes_the_ground_from_the_headline_and_says_old(on_board, session):
+def test_where_lines_are_scarce_the_mark_stands_in_the_row_itself_and_the_shortest_is_explained_first(
+    on_board, session, kit
+):
+    names = list(all_stale(session))
+    session.journal = [kit.entry(number, EntryKind.NOTE, "text") for number in range(1, 9)]
+
+    async def play(board):
+        rows = board.text().splitlines()
+        starts = {row[1:11].strip(): at for at, row in enumerate(rows) if row[1:11].strip() in names}
+        assert list(starts) == names
+        marked = [name for name, at in starts.items() if "STALE 4m12s" in rows[at]]
+        explained = [name for name, at in starts.items() if f"{name}-1 is silent" in rows[at + 1]]
+        assert sorted(marked + explained) == sorted(names), "each has the mark, in its row or below"
+        assert len(marked) == 3
+        assert "water" in explained
+        assert session.snapshot.shortest == "water"
+
+    on_board(play)
+
+
+def test_a_stale_shortest_supply_takes_the_ground_from_the_headline_and_says_why(on_board, session):
     supplies = dict(session.snapshot.supplies)
     supplies["water"] = replace(supplies["water"], quality=Quality.SUSPECT, age_s=20.0)
     session.snapshot = replace(session.snapshot, supplies=supplies)
 
     async def play(board):
-        assert "OLD: SUSPECT 20 s  X WARNING" in board.text()
+        assert "NOT CURRENT: suspect for 20 s  X WARNING  WATER RUNS OUT FIRST" in board.text()
 
     on_board(play)
 
 
-def test_a_stale_feed_is_marked_with_its_age_and_first_fault(on_board, session):
+def test_a_stale_feed_says_so_first_and_gives_its_fault_a_row_where_it_would_be_cut(on_board, session):
+    fault = "simulated craft: cannot be read (line 1: no such word); showing the last good one, 4m12s old"
     feed = replace(
         session.snapshot.feed,
         quality=Quality.STALE,
         at_s=session.snapshot.at_s - 251.2,
-        faults=("the file was torn", "another"),
+        faults=(fault, "simulated craft: another"),
     )
     session.snapshot = replace(session.snapshot, feed=feed)
 
     async def play(board):
-        row = board.text().splitlines()[1]
-        assert row.startswith(" ! STALE: newest reading 4m12s old ")
-        assert "2 faults, first: the" in row
+        rows = board.text().splitlines()
+        assert rows[1] == " ! STALE: newest reading 4m12s old, 1 of 1 good  feed simulated craft"
+        assert rows[2].startswith(
+            " 1st of 2: cannot be read (line 1: no such word); showing the last good one, 4"
+        )
+        assert "WATER RUNS OUT FIRST" in rows[3]
+        session.snapshot = replace(session.snapshot, feed=replace(feed, faults=("simulated craft: torn",)))
+        await board.tick()
+        rows = board.text().splitlines()
+        assert rows[1].endswith("feed simulated craft: torn"), "a short one stands in the line itself"
+        assert "WATER RUNS OUT FIRST" in rows[2]
 
     on_board(play)
+
+
+def readings(kit, good, bad):
+    """So many good readings, and others by channel: quality and age, None where it was never read."""
+    made = {
+        f"good-{number}": Reading(
+            channel=f"good-{number}", quality=Quality.GOOD, value_si=1.0, at_s=kit.now_s - 2.0
+        )
+        for number in range(good)
+    }
+    for channel, (quality, age_s) in bad.items():
+        value_si, at_s = (None, None) if age_s is None else (1.0, kit.now_s - age_s)
+        made[channel] = Reading(channel=channel, quality=quality, value_si=value_si, at_s=at_s, why="why")
+    return made
+
+
+def feed_line(kit, good, bad, **changes):
+    feed = replace(kit.snapshot().feed, source="state file state.json", readings=readings(kit, good, bad))
+    view = kit.view(replace(kit.snapshot(), feed=feed), **changes)
+    return feed_lines(view, 200, 1)[0], view.look.palette.old
+
+
+def test_a_feed_is_good_only_where_every_reading_is(kit):
+    text, old = feed_line(kit, 32, {})
+    assert text.plain == "feed state file state.json: 32 of 32 good, newest reading 4 s old"
+    assert all(span.style != old for span in text.spans)
+
+
+def test_readings_that_are_not_good_are_counted_first_with_the_oldest_on_the_ground_of_caution(kit):
+    bad = {
+        "water-1.quantity": (Quality.MISSING, 3600.0),
+        "water-2.quantity": (Quality.MISSING, 60.0),
+        "bat-1.current": (Quality.MISSING, 70.0),
+        "bat-2.current": (Quality.SUSPECT, 5.0),
+    }
+    text, old = feed_line(kit, 28, bad)
+    counted = " ! 28 of 32 good, 3 missing, 1 suspect, oldest 1h00m (water-1.quantity) "
+    assert text.plain == f"{counted} feed state file state.json"
+    assert [(span.start, span.end) for span in text.spans if span.style == old] == [(0, len(counted))]
+
+
+def test_a_channel_that_was_never_read_is_named_before_the_oldest(kit):
+    bad = {"bat-1.current": (Quality.STALE, 3600.0), "o2-1.pressure": (Quality.MISSING, None)}
+    text, _ = feed_line(kit, 0, bad)
+    assert text.plain.startswith(" ! 0 of 2 good, 1 missing, 1 stale, never read: o2-1.pressure ")
+
+
+def test_ages_of_readings_go_on_growing_and_none_is_called_good_when_nobody_looks(kit):
+    text, _ = feed_line(kit, 3, {}, not_updated_s=42.0, waited_s=42.0)
+    assert text.plain.startswith(" ! NOT LOOKED AT for 42 s: newest reading 46 s old ")
+    assert "good" not in text.plain
+
+
+@pytest.mark.parametrize("width", [30, 60, 80])
+def test_what_is_amiss_with_the_feed_is_not_cut_for_the_name_of_the_source(kit, width):
+    bad = {"bat-1.current": (Quality.SUSPECT, 3600.0)}
+    feed = replace(kit.snapshot().feed, source="state file " + "x" * 80, readings=readings(kit, 1, bad))
+    text = feed_lines(kit.view(replace(kit.snapshot(), feed=feed)), width, 1)[0]
+    assert text.plain.startswith(" ! 1 of 2 good, 1 suspect")
+    assert text.cell_len <= width
+
+
+def test_on_a_small_board_too_the_feed_is_not_called_good_when_a_reading_is_not(kit):
+    feed = replace(kit.snapshot().feed, readings=readings(kit, 2, {"x": (Quality.MISSING, None)}))
+    words = " ".join(
+        text.plain for text in headline_words(kit.view(replace(kit.snapshot(), feed=feed)), 60, 20)
+    )
+    assert "! 2 of 3 good, 1 missing, never read: x" in words
 
 
 def test_when_the_engine_stands_still_the_clock_itself_is_marked(on_board):
@@ -79,10 +191,13 @@ def test_when_the_engine_stands_still_the_clock_itself_is_marked(on_board):
         await board.pilot.pause()
         text = board.text()
         assert "2041-06-03 05:02:14 UTC   NOT UPDATED for 42 s " in text.splitlines()[0]
+        assert text.splitlines()[1].startswith(" ! NOT LOOKED AT for 42 s: newest reading 45 s old ")
         assert "ENGINE STANDS STILL: no answer for 42 s; figures are those of 05:02:14 UTC" in text
-        assert "OLD: NOT UPDATED for 42 s" in text
+        assert "NOT CURRENT: not updated for 42 s" in text
         assert "newest reading 45 s old" in text, "ages go on growing"
-        assert "█" not in "".join(row for row in text.splitlines()[11:18])
+        rows = text.splitlines()
+        first = next(at for at, row in enumerate(rows) if row.startswith(" power"))
+        assert "█" not in "".join(rows[first : first + 5])
 
     on_board(play)
 

@@ -92,8 +92,8 @@ def test_the_board_lives_through_every_size_from_1x1_to_200x60(on_board, mode):
 def test_a_board_that_is_too_small_says_what_it_needs_under_the_headline(on_board, size):
     async def play(board):
         text = " ".join(board.text().split())
-        assert "X WATER short -50.6 h low end, WARNING" in text
-        assert "runs out first in 35.8 h" in text
+        assert "X WATER SHORT 50.6 h low end, WARNING" in text
+        assert "runs out first: low end in 29.1 h 2041-06-04 10:08 UTC" in text
         assert f"board needs 80x24, has {size[0]}x{size[1]}" in text
 
     on_board(play, size=size)
@@ -101,7 +101,7 @@ def test_a_board_that_is_too_small_says_what_it_needs_under_the_headline(on_boar
 
 def test_one_row_is_enough_for_the_shortest_supply_and_its_margin(on_board):
     async def play(board):
-        assert board.text() == "X WATER short -50.6 h low end,"
+        assert board.text() == "X WATER SHORT 50.6 h low end,"
 
     on_board(play, size=(30, 1))
 
@@ -111,6 +111,6 @@ def test_a_small_board_says_that_it_is_old_first(on_board, session):
         session.tick_error = ValueError("no")
         board.clock.now_s += 41.5
         await board.tick()
-        assert board.text().startswith("NOT UPDATED for 42 s: X WATER short")
+        assert board.text().startswith("NOT UPDATED for 42 s: X WATER SHORT")
 
     on_board(play, size=(60, 10))

@@ -3,6 +3,13 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
+
+from textual import events
+
+from console.board.faces.step_choice import is_so
+from console.craft.model import Level, LoadState, StoreState
+from console.craft.procedures import Action
 
 
 async def choose(board, *moves):
@@ -57,9 +64,9 @@ def test_the_effect_on_every_margin_and_on_the_draw_is_shown_before_and_after(on
         text = board.text()
         assert session.previews == [("quiet-down", "1")]
         assert "sets s-radio from on to standby" in text
-        assert "draw on power: 4.10 A now, 2.00 A after (-2.10 A)" in text
+        assert "draw on power: 12.0 A now, 9.90 A after (-2.10 A)" in text
         water = next(row for row in text.splitlines()[7:] if row.startswith("water"))
-        assert " ".join(water.split()[1:]) == "short -50.6 h short -38.7 h +11.9 -43.8 -31.2 X WARNING"
+        assert " ".join(water.split()[1:]) == "SHORT 50.6 h SHORT 38.7 h +11.9 -43.8 -31.2 X WARNING"
         for name in session.snapshot.supplies:
             assert any(row.startswith(name) for row in text.splitlines()[7:]), name
         assert "recorded time: now, 2041-06-03 05:02 UTC, T+25h52m" in text
@@ -156,7 +163,7 @@ def test_it_does_not_say_saved_before_the_session_does(on_board, session):
         assert "writing, not saved yet" in board.text()
         await board.press("ctrl+s", "escape", "escape")
         await board.tick()
-        assert "writing to the log, not saved yet" in board.text(), "the board itself says so too"
+        assert "writing ... not saved in the log yet" in board.text(), "the board itself says so too"
         assert "saved as" not in board.text()
         release.set()
         await board.until(lambda: "saved as #9" in board.text())
@@ -212,5 +219,140 @@ def test_a_time_that_lies_ahead_is_refused(on_board, session):
         assert "NOT SAVED" in board.text()
         assert "it lies ahead of now" in board.text()
         assert session.logged == []
+
+    on_board(play)
+
+
+def loads_of(session, name, state):
+    session.snapshot = replace(
+        session.snapshot,
+        loads=tuple(
+            replace(load, state=state) if load.name == name else load for load in session.snapshot.loads
+        ),
+    )
+
+
+def chosen(board):
+    return next(row for row in board.text().splitlines()[7:] if row.startswith(">"))
+
+
+def test_the_list_opens_on_the_first_step_that_is_neither_done_nor_so_already(on_board, session):
+    loads_of(session, "s-radio", LoadState.STANDBY)
+
+    async def play(board):
+        await board.press("s")
+        await board.until(lambda: "done" in board.text())
+        first = next(row for row in board.text().splitlines() if "Transmitter to standby" in row)
+        assert "is so" in first
+        assert "Guidance off" in chosen(board)
+
+    on_board(play)
+
+
+def test_it_opens_on_the_first_step_where_nothing_is_done_and_never_moves_under_the_hand(on_board, session):
+    async def play(board):
+        await board.press("s")
+        await board.until(lambda: "done" in board.text())
+        assert "Transmitter to standby" in chosen(board)
+        assert "is so" not in board.text()
+        await board.press("down", "down")
+        loads_of(session, "s-radio", LoadState.STANDBY)
+        await board.tick()
+        await board.until(lambda: "is so" in board.text())
+        assert "Report level to the ground" in chosen(board)
+
+    on_board(play)
+
+
+def test_after_a_step_is_logged_the_list_opens_on_the_next_one(on_board):
+    async def play(board):
+        await choose(board)
+        await board.press("ctrl+s")
+        await board.until(lambda: board.app.screen is board.app.board)
+        await board.press("s")
+        await board.until(lambda: board.text().count("done") >= 2)
+        assert "Guidance off" in chosen(board)
+
+    on_board(play)
+
+
+def test_a_step_is_so_only_where_all_it_sets_stands_so(kit):
+    def action(**sets):
+        return replace(Action(loads={}, stores={}, used_si={}), **sets)
+
+    on, off = LoadState.ON, LoadState.OFF
+    snapshot = kit.snapshot()
+    levels = {
+        "fits": Level(name="fits", states={load.name: load.state for load in snapshot.loads}),
+        "other": Level(name="other", states={"cabin-fan": off}),
+    }
+    for sets, so in (
+        ({"loads": {"s-radio": on}}, True),
+        ({"loads": {"s-radio": on, "cabin-fan": off}}, False),
+        ({"loads": {"no such load": on}}, False),
+        ({"stores": {"water-2": StoreState.ISOLATED}}, True),
+        ({"stores": {"water-2": StoreState.FEEDING}}, False),
+        ({"loads": {"s-radio": on}, "stores": {"water-2": StoreState.FEEDING}}, False),
+        ({"level": "fits"}, True),
+        ({"level": "fits", "loads": {"cabin-fan": off}}, False),
+        ({"level": "other"}, False),
+        ({"level": "other", "loads": {"cabin-fan": on}}, True),
+        ({"level": "no such level"}, False),
+        ({"loads": {"s-radio": on}, "used_si": {"water-1": 1.0}}, False),
+        ({}, False),
+    ):
+        assert is_so(action(**sets), snapshot, levels) is so, sets
+
+
+def test_a_reason_that_is_a_time_is_refused_with_a_sentence(on_board, session):
+    async def play(board):
+        await choose(board, "down")
+        await board.until(lambda: "needs first: 1, not logged" in board.text())
+        await board.press(*"04:58")
+        await board.press("ctrl+s")
+        assert "! NOT SAVED: the reason is a time: write why it is done out of order" in board.text()
+        assert session.logged == []
+        await board.press(*" smoke")
+        await board.press("ctrl+s")
+        await board.until(lambda: bool(session.logged))
+        assert session.logged[0]["reason"] == "04:58 smoke"
+
+    on_board(play)
+
+
+def test_enter_and_tab_go_on_to_the_next_field_and_log_nothing(on_board, session):
+    async def play(board):
+        await choose(board, "down")
+        await board.until(lambda: "needs first: 1, not logged" in board.text())
+        assert "enter/tab next field" in board.text().splitlines()[-1]
+        await board.press(*"smoke", "enter", *"04:5", "enter", *"y", "tab", *"8", "tab", "tab", "enter")
+        assert session.logged == [], "neither key logs anything"
+        await board.press("ctrl+s")
+        await board.until(lambda: bool(session.logged))
+        assert session.logged[0]["reason"] == "smokey", "coming back to a field wipes nothing out"
+        assert session.logged[0]["happened_s"] == 25 * 3600.0 + 48 * 60.0
+
+    on_board(play)
+
+
+def test_where_there_is_one_field_enter_stays_in_it(on_board, session):
+    async def play(board):
+        await choose(board)
+        await board.press(*"04:5", "enter", *"8", "ctrl+s")
+        await board.until(lambda: bool(session.logged))
+        assert session.logged[0]["happened_s"] == 25 * 3600.0 + 48 * 60.0
+
+    on_board(play)
+
+
+def test_keys_that_come_in_a_bundle_are_all_taken_up_before_the_step_is_logged(on_board, session):
+    async def play(board):
+        await choose(board, "down")
+        await board.until(lambda: "needs first: 1, not logged" in board.text())
+        for key in (*"smoke", "enter", *"04:58", "ctrl+s"):
+            board.app.post_message(events.Key(key, key if len(key) == 1 else None))
+        await board.until(lambda: bool(session.logged))
+        assert session.logged[0]["reason"] == "smoke"
+        assert session.logged[0]["happened_s"] == 25 * 3600.0 + 48 * 60.0
 
     on_board(play)

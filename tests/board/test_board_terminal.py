@@ -156,7 +156,7 @@ def test_after_the_shell_the_whole_board_is_drawn_again(terminal):
         pass
     stopped_at = len(here.seen)
     here.child.send_signal(signal.SIGCONT)
-    for row in (b"2041-06-03", b"WATER RUNS OUT FIRST", b"option", b"propellant", b"Valve open", LAST_WORD):
+    for row in (b"2041-06-03", b"WATER RUNS OUT FIRST", b"DECIDE", b"propellant", b"Valve open", LAST_WORD):
         here.read_until(row, stopped_at)
     here.send(b"q")
     assert here.wait() == 0

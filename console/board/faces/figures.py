@@ -5,6 +5,7 @@ from __future__ import annotations
 from rich.text import Text
 
 from console.board.cells import clipped, fit, flow, line, wrap
+from console.board.faces.gauge_columns import NO_END
 from console.board.faces.moments import both_at, distrust_text, falls_short_now
 from console.board.faces.pane_title import scrolled
 from console.board.look import BAND_WORDS
@@ -75,16 +76,20 @@ def _rates(view: View, supply: SupplyStatus) -> list[Text]:
 
 def _ends(view: View, snapshot: Snapshot, supply: SupplyStatus) -> list[Text]:
     strong = view.look.palette.strong
-    runs_out = "not before need" if supply.endurance_plan_s is not None else UNKNOWN
+    plan = supply.endurance_plan_s
+    runs_out = NO_END if plan is not None else UNKNOWN
     if supply.runs_out_at_s is not None:
         runs_out = both_at(snapshot, supply.runs_out_at_s)
+    low_s = None if plan is None else plan.p05
+    runs_out_low = runs_out if low_s is None else both_at(snapshot, snapshot.at_s + low_s)
     return [
-        line("runs out ", (runs_out, strong)),
+        *_margin(view, supply.margin_s),
+        line("runs out, low end ", (runs_out_low, strong)),
         line("lasts until need ", (probability_text(supply.lasts_probability), strong)),
         _interval(view, "under the plan", supply.endurance_plan_s),
         _interval(view, "at the present rate", supply.endurance_now_s),
         *_short_now(snapshot, supply),
-        *_margin(view, supply.margin_s),
+        line("runs out, central ", (runs_out, strong)),
         _left(view, supply),
     ]
 
@@ -104,7 +109,7 @@ def _short_now(snapshot: Snapshot, supply: SupplyStatus) -> list[Text]:
     """A warning in words where only the plan's cuts make it last."""
     if not falls_short_now(snapshot, supply):
         return []
-    return [line(f"(less than the {hours_text(snapshot.need.in_s, Rounding.UP)} to need)")]
+    return [line("(ends before need at this rate)")]
 
 
 def _margin(view: View, margin: Interval | None) -> list[Text]:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from rich.text import Text
 
 from console.board.cells import fit, line, wrap
+from console.board.faces.gauge_columns import MODEL_MARK, SHORT_MARK
 from console.board.faces.pane_title import scrolled
 from console.board.look import BAND_SYMBOLS, BAND_WORDS
 from console.board.view import View
@@ -17,7 +18,7 @@ Keys = tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
 
 _WORDS = (
     ("endurance", "time from now until usable is gone, under the plan or at the present rate"),
-    ("margin", "endurance under the plan minus the time to need; short: it does not reach"),
+    ("margin", "endurance under the plan minus the time to need; SHORT: it does not reach"),
     ("need", "the moment until which every supply must last: arrival, recovery and hold"),
     ("low end", "only 1 case in 20 is worse (of the 90 % interval)"),
     ("usable", "on board without protected, isolated, residual and reserve"),
@@ -49,7 +50,13 @@ def _body(view: View, keys: Keys, width: int) -> Iterable[Text]:
         f"  {glyphs.possible * 3} to the high end  {glyphs.need} need  {glyphs.beyond} goes on past the axis"
     )
     yield line(f"  {glyphs.old * 3}{glyphs.possible * 3} without the solid part: the numbers are old")
-    yield line("  < after a figure at the present rate: less than the time to need")
+    yield line(
+        f"  {glyphs.begun} the axis begins at the hour beside it, not now; the line of need takes no time"
+    )
+    yield line(f"  {SHORT_MARK} after a figure at the present rate: it ends before need at this rate")
+    yield line(
+        f"  {MODEL_MARK} after it: the rate is the model's, because a meter of this supply is not good"
+    )
     yield line()
     yield line(("words", palette.title))
     for word, words in _WORDS:

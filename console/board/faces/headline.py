@@ -1,7 +1,7 @@
 """The headline: what runs out first, when, by how much that makes or misses need, with which interval.
 
 The low end of the margin stands biggest. The ground takes the band's colour, except where the numbers are
-old: then it stays plain and the word OLD stands in front.
+old: then it stays plain and the words NOT CURRENT stand in front.
 """
 
 from __future__ import annotations
@@ -11,13 +11,14 @@ from rich.text import Text
 
 from console.board.big_figures import big_figure
 from console.board.cells import clipped, fit, line, one_line, padded
-from console.board.faces.moments import both_at, distrust_text, not_updated_text
+from console.board.faces.gauge_columns import NO_END
+from console.board.faces.moments import both_at, not_current_text, unknown_reason
 from console.board.look import BAND_SYMBOLS, BAND_WORDS
 from console.board.view import View
 from console.display import (
     UNKNOWN,
+    age_text,
     hours_figure,
-    hours_interval_text,
     hours_text,
     margin_text,
     probability_text,
@@ -40,7 +41,7 @@ def headline_lines(view: View, width: int, height: int) -> list[Text]:
     left = [
         _title(view, supply),
         line(" ", (when_text(snapshot, supply), view.look.palette.strong)),
-        line(" " + interval_text(supply)),
+        line(" " + ends_text(supply)),
         line(" " + _margin_line(supply)),
         line(" " + (unknown_text(snapshot) or _lasts_text(supply))),
     ]
@@ -60,12 +61,15 @@ def _beside(view: View, left: list[Text], right: list[str], width: int, ground: 
     room = width - (len(right[0]) + 1 if right else 0)
     lines = []
     for row, words in enumerate(left):
-        if words.cell_len > room > 1:
-            words.truncate(room - 1)
+        # The title is worth more than the word over the big figure.
+        has_figure = bool(right) and not (row == 0 and words.cell_len > room)
+        space = room if has_figure else width
+        if words.cell_len > space > 1:
+            words.truncate(space - 1)
             words.append(view.look.glyphs.cut)
         whole = line(style=ground)
-        whole.append_text(padded(words, room))
-        if right:
+        whole.append_text(padded(words, space))
+        if has_figure:
             whole.append(f"{right[row]} ", Style(bold=True))
         lines.append(whole)
     return lines
@@ -76,7 +80,7 @@ def _title(view: View, supply: SupplyStatus) -> Text:
     old = _old_text(view, supply)
     text = line(style=palette.strong)
     if old:
-        text.append(f" OLD: {old} ", palette.old)
+        text.append(f" {old} ", palette.old)
     mark = f" {BAND_SYMBOLS[supply.band]} {BAND_WORDS[supply.band]} "
     text.append(mark, palette.grounds[supply.band] if old else Style())
     text.append(f" {clipped(supply.name, 16, view.look.glyphs.cut).upper()} RUNS OUT FIRST")
@@ -84,31 +88,40 @@ def _title(view: View, supply: SupplyStatus) -> Text:
 
 
 def _old_text(view: View, supply: SupplyStatus) -> str:
-    return not_updated_text(view) or distrust_text(view, supply)
+    return not_current_text(view, supply)
 
 
 def when_text(snapshot: Snapshot, supply: SupplyStatus) -> str:
-    """When it runs out under the plan: in how many hours, UTC, elapsed."""
+    """When it runs out under the plan at the low end, the one to plan on: in how many hours, UTC, elapsed."""
     endurance = supply.endurance_plan_s
-    left_s = endurance.p50 if endurance is not None else None
-    if supply.runs_out_at_s is None or left_s is None:
-        return f"when it runs out under the plan is {UNKNOWN}" if endurance is None else "no end in sight"
-    return f"in {hours_text(left_s)}  {both_at(snapshot, supply.runs_out_at_s)}"
+    if endurance is None:
+        return f"when it runs out under the plan is {UNKNOWN}"
+    if endurance.p05 is None:
+        known = endurance.p50 is not None or endurance.p95 is not None
+        return f"low end {UNKNOWN}" if known else "no end in sight, not even at the low end"
+    return f"low end in {hours_text(endurance.p05)}  {both_at(snapshot, snapshot.at_s + endurance.p05)}"
 
 
-def interval_text(supply: SupplyStatus) -> str:
-    """The interval of the endurance, and the endurance at the present rate."""
+def ends_text(supply: SupplyStatus) -> str:
+    """The other two ends of the endurance under the plan, and the endurance at the present rate."""
     plan, now = supply.endurance_plan_s, supply.endurance_now_s
-    interval = UNKNOWN if plan is None else hours_interval_text(plan.p05, plan.p95)
-    present = UNKNOWN if now is None or now.p50 is None else hours_text(now.p50)
-    return f"90 %: {interval}   at present rate {present}"
+    others = f"central {UNKNOWN}"
+    if plan is not None:
+        others = f"central {_end(plan.p50)}, high {_end(plan.p95)}"
+    present = UNKNOWN if now is None else _end(now.p50)
+    return f"{others}; at present rate {present}"
+
+
+def _end(seconds: float | None) -> str:
+    return NO_END if seconds is None else hours_text(seconds)
 
 
 def _margin_line(supply: SupplyStatus) -> str:
     margin = supply.margin_s
     if margin is None:
         return f"margin to need {UNKNOWN}"
-    return f"to need: low end {margin_text(margin.p05)}, central {margin_text(margin.p50)}"
+    low, central = (NO_END if end is None else margin_text(end) for end in (margin.p05, margin.p50))
+    return f"to need: low end {low}, central {central}"
 
 
 def _lasts_text(supply: SupplyStatus) -> str:
@@ -130,7 +143,8 @@ def _figure_column(view: View, supply: SupplyStatus, *, wide: bool) -> list[str]
         return []
     figure = hours_figure(margin.p05, signed=True)
     rows = big_figure(figure, ascii_only=view.look.ascii_only, wide=wide)
-    meaning = "hours SHORT of need" if margin.p05 < 0.0 else "hours to spare"
+    # A figure with its sign: the words beside it say what the sign means, and no second sign.
+    meaning = "h, ends BEFORE need" if margin.p05 < 0.0 else "h, lasts past need"
     column = ["margin, low end", *rows, meaning]
     width = max(len(row) for row in column)
     return [row.rjust(width) for row in column]
@@ -138,10 +152,10 @@ def _figure_column(view: View, supply: SupplyStatus, *, wide: bool) -> list[str]
 
 def _unknown_lines(view: View, snapshot: Snapshot, width: int) -> list[Text]:
     palette = view.look.palette
-    old = not_updated_text(view)
+    old = "" if view.not_updated_s is None else f"NOT CURRENT: not updated for {age_text(view.not_updated_s)}"
     mark = (f" {BAND_SYMBOLS[None]} NO MARGIN IS KNOWN ", palette.grounds[None])
-    lines = [line(mark) if not old else line((f" OLD: {old} ", palette.old), " ", mark)]
+    lines = [line(mark) if not old else line((f" {old} ", palette.old), " ", mark)]
     for name in snapshot.unknown:
-        why = snapshot.supplies[name].why or "no reason was given"
+        why = unknown_reason(snapshot.supplies[name])
         lines.append(line(f" {fit(f'{name}: {why}', width - 1, view.look.glyphs.cut)}"))
     return lines

@@ -6,11 +6,15 @@ from rich.style import Style
 from rich.text import Text
 
 from console.board.cells import clipped, line, padded, wrap
-from console.board.faces.headline import interval_text, unknown_text, when_text
+from console.board.faces.feed import feed_lines
+from console.board.faces.headline import ends_text, unknown_text, when_text
 from console.board.faces.moments import not_updated_text
 from console.board.look import BAND_SYMBOLS, BAND_WORDS
 from console.board.view import MINIMUM_SIZE, View
-from console.display import age_text, margin_text
+from console.display import margin_text
+
+_WHOLE = 1000
+"""Cells enough for the whole line of the feed, which is broken into rows here."""
 
 
 def headline_words(view: View, width: int, height: int) -> list[Text]:
@@ -38,12 +42,12 @@ def _words(view: View) -> tuple[str, list[str]]:
     if snapshot is None:
         return "first reading ...", list(view.faults)
     old = not_updated_text(view)
-    tail = [f"feed {snapshot.feed.quality.value}, {age_text(view.feed_age_s)} old", *view.faults]
+    tail = [*(text.plain for text in feed_lines(view, _WHOLE, 1)), *view.faults]
     if snapshot.shortest is None:
         return f"{old or BAND_SYMBOLS[None]} no margin known", tail
     supply = snapshot.supplies[snapshot.shortest]
     low_s = supply.margin_s.p05 if supply.margin_s is not None else None
     name = clipped(supply.name, 24, view.look.glyphs.cut).upper()
     head = f"{BAND_SYMBOLS[supply.band]} {name} {margin_text(low_s)} low end, {BAND_WORDS[supply.band]}"
-    rest = ["runs out first " + when_text(snapshot, supply), interval_text(supply), unknown_text(snapshot)]
+    rest = ["runs out first: " + when_text(snapshot, supply), ends_text(supply), unknown_text(snapshot)]
     return (f"{old}: {head}" if old else head), [*rest, *tail]

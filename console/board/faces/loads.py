@@ -7,7 +7,7 @@ from rich.text import Text
 
 from console.board.cells import fit, line, one_line
 from console.board.faces.pane_title import scrolled
-from console.board.faces.plan import draw_text
+from console.board.faces.plan import draws_of
 from console.board.view import View
 from console.display import Rounding, age_text, figure_text, rate_text
 from console.engine.reading import CabinReading, Quality
@@ -27,7 +27,8 @@ def loads_lines(view: View, width: int, height: int) -> list[Text]:
     snapshot = view.snapshot
     if snapshot is None:
         return scrolled(view, "configuration", [line("no reading yet")], (width, height))
-    title = f"configuration: level {one_line(snapshot.level)}, draw {draw_text(snapshot)}"
+    draws = "; ".join(draw.words for draw in draws_of(snapshot))
+    title = f"configuration: level {one_line(snapshot.level)}, {draws}"
     name = min(20, max([4, *(cell_len(one_line(load.name)) for load in snapshot.loads)]))
     body = [line(f"{fit('load', name)} {fit('state', 7)} {'draw':>10} prio  set by          what")]
     body += [_load_line(view, snapshot, load, name, width) for load in snapshot.loads]

@@ -15,7 +15,7 @@ from console.record.entry import Entry
 def logbook_lines(view: View, width: int, height: int, hint: str = "") -> list[Text]:
     """The pane of the log."""
     if not view.entries:
-        return scrolled(view, "log", [line("nothing is logged yet")], (width, height), hint)
+        return scrolled(view, "log: nothing is logged yet", [], (width, height), hint)
     room = max(0, height - 1)
     last = max(min(room, len(view.entries)), len(view.entries) - view.scroll)
     body = [_entry_line(view, entry, width) for entry in view.entries[max(0, last - room) : last]]

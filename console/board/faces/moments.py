@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from console.board.cells import one_line
 from console.board.view import View
-from console.display import age_text, elapsed_text, utc_text
+from console.display import UNKNOWN, age_text, elapsed_text, utc_text
 from console.engine.reading import Quality
-from console.engine.snapshot import Snapshot, SupplyStatus
+from console.engine.snapshot import RateSource, Snapshot, SupplyStatus
 from console.instants import at_epoch_plus
 
 
@@ -24,12 +25,43 @@ def not_updated_text(view: View) -> str:
     return "" if view.not_updated_s is None else f"NOT UPDATED for {age_text(view.not_updated_s)}"
 
 
+def not_current_text(view: View, supply: SupplyStatus) -> str:
+    """Why the figures of a supply are not those of now; empty where they are."""
+    if view.not_updated_s is not None:
+        return f"NOT CURRENT: not updated for {age_text(view.not_updated_s)}"
+    if supply.quality is Quality.GOOD:
+        return ""
+    word = supply.quality.value
+    if supply.age_s is None:
+        return f"NOT CURRENT: {word}"
+    age = age_text(supply.age_s + view.waited_s)
+    return (
+        f"NOT CURRENT: {word}, {age} old"
+        if supply.quality is Quality.STALE
+        else f"NOT CURRENT: {word} for {age}"
+    )
+
+
 def distrust_text(view: View, supply: SupplyStatus) -> str:
     """The word and the age for a supply whose readings are not good; empty where they are."""
     if supply.quality is Quality.GOOD:
         return ""
     word = supply.quality.value.upper()
     return word if supply.age_s is None else f"{word} {age_text(supply.age_s + view.waited_s)}"
+
+
+def unknown_reason(supply: SupplyStatus) -> str:
+    """Why nothing is known of a supply, without saying again that it is not known."""
+    return one_line(supply.why).removeprefix(f"{UNKNOWN}: ") or "no reason was given"
+
+
+def is_modelled_for_want_of_a_meter(supply: SupplyStatus) -> bool:
+    """Whether the present rate is the model's though the supply has meters: one of them is not good."""
+    return supply.rate_now_source is RateSource.MODEL and _MODEL_BECAUSE in supply.why
+
+
+_MODEL_BECAUSE = "rate by the model, because"
+"""How the engine begins to say that; a supply that never had meters has no such sentence."""
 
 
 def falls_short_now(snapshot: Snapshot, supply: SupplyStatus) -> bool:

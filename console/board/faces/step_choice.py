@@ -10,12 +10,12 @@ from rich.text import Text
 from console.board.cells import fit, line, one_line
 from console.board.faces.pane_title import pane_title
 from console.board.look import Look
-from console.craft.procedures import Procedure, Step
+from console.craft.model import Level
+from console.craft.procedures import Action, Procedure, Step
 from console.display import time_of_day_text
+from console.engine.snapshot import Snapshot
 from console.record.entry import Entry
 from console.record.steps import StepKey
-
-"""Procedure and step id."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -25,7 +25,26 @@ class Choice:
     look: Look
     procedures: tuple[Procedure, ...]
     done: Mapping[StepKey, Entry]
+    so: frozenset[StepKey]
+    """The steps that would change nothing: all they set stands so already."""
     chosen: StepKey | None
+
+
+def is_so(action: Action, snapshot: Snapshot, levels: Mapping[str, Level]) -> bool:
+    """Whether all that a step would set stands so already; one that sets nothing is never so."""
+    if action.used_si:
+        return False
+    wanted = dict(action.loads)
+    if action.level is not None:
+        if action.level not in levels:
+            return False
+        wanted = {**levels[action.level].states, **wanted}
+    loads = {load.name: load.state for load in snapshot.loads}
+    stores = {store.name: store.state for supply in snapshot.supplies.values() for store in supply.stores}
+    return bool(wanted or action.stores) and (
+        all(loads.get(name) is state for name, state in wanted.items())
+        and all(stores.get(name) is state for name, state in action.stores.items())
+    )
 
 
 def choice_lines(choice: Choice, width: int, height: int) -> list[Text]:
@@ -52,9 +71,9 @@ def _step_line(choice: Choice, procedure: Procedure, step: Step, width: int) -> 
     palette, cut = choice.look.palette, choice.look.glyphs.cut
     chosen = (procedure.name, step.id) == choice.chosen
     entry = choice.done.get((procedure.name, step.id))
-    mark = "done" if entry is not None else "    "
+    mark = "done" if entry is not None else "is so" if (procedure.name, step.id) in choice.so else ""
     tail = _tail(choice, procedure, step, entry)
-    head = f"{'>' if chosen else ' '} {mark} {fit(step.id, 4, cut)} "
+    head = f"{'>' if chosen else ' '} {mark:<5} {fit(step.id, 4, cut)} "
     room = max(8, width - len(head) - min(len(tail), width // 2) - 1)
     text = line(head, (fit(step.do, room, cut), palette.selected if chosen else palette.plain), " ")
     text.append(fit(tail, max(0, width - text.cell_len), cut))

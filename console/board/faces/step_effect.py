@@ -154,7 +154,11 @@ def _ends(supply: SupplyStatus | None) -> tuple[float | None, float | None]:
 
 
 def _margin(seconds: float | None) -> str:
-    return margin_text(seconds).removeprefix("spare ")
+    """The figures stand under one another, the words before them."""
+    if seconds is None:
+        return margin_text(None)
+    word, _, figure = margin_text(seconds).partition(" ")
+    return f"{word} {figure:>7}"
 
 
 def _central(seconds: float | None) -> str:

@@ -16,7 +16,7 @@ from textual.reactive import reactive
 from textual.screen import Screen
 
 from console.board.faces.clock import clock_lines
-from console.board.faces.feed import feed_lines
+from console.board.faces.feed import feed_lines, feed_rows_wanted
 from console.board.faces.gauges import gauge_lines, gauge_rows_wanted
 from console.board.faces.headline import HEADLINE_ROWS, headline_lines
 from console.board.faces.headline_words import headline_words
@@ -57,8 +57,8 @@ class BoardScreen(Screen[None]):
             self.dialog = dialog
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up,k", "move(-1)", "supply", id="board.up", key_display="up"),
-        Binding("down,j", "move(1)", "supply", id="board.down", key_display="down"),
+        Binding("up", "move(-1)", "supply", id="board.up", key_display="up"),
+        Binding("down", "move(1)", "supply", id="board.down", key_display="down"),
         Binding("tab", "next_pane(1)", "pane", id="board.next-pane", key_display="tab"),
         Binding("shift+tab", "next_pane(-1)", "pane before", id="board.previous-pane", show=False),
         Binding("pagedown", "scroll_pane(1)", "pane down", id="board.pane-down", show=False),
@@ -117,12 +117,19 @@ class BoardScreen(Screen[None]):
         faults = min(len(view.faults), MOST_FAULTS)
         notice = 1 if view.notice else 0
         rows = self.size.height
-        others = 2 + faults + HEADLINE_ROWS + PLAN_ROWS + notice + 1
-        gauges = max(1, min(gauge_rows_wanted(view), rows - others - _LEAST_LOWER_ROWS))
-        for name, height in (("faults", faults), ("notice", notice), ("gauges", gauges)):
-            face = self.query_one(f"#{name}", Face)
+        feed = feed_rows_wanted(view, self.size.width)
+        others = 1 + feed + faults + HEADLINE_ROWS + PLAN_ROWS + notice + 1
+        lower = _LEAST_LOWER_ROWS
+        if view.pane is Pane.LOG and not self.has_class("-all-panes"):
+            # What a short log leaves blank goes to the reasons for doubtful figures.
+            lower = min(lower, 1 + len(view.entries))
+        gauges = max(1, min(gauge_rows_wanted(view), rows - others - lower))
+        heights = {"feed": feed, "faults": faults, "notice": notice, "gauges": gauges}
+        # Whichever faces there are: while the board is taken down a last word may still come.
+        for face in self.query(Face):
+            height = heights.get(face.id or "")
             wanted = None if face.styles.height is None else face.styles.height.value
-            if wanted != height:
+            if height is not None and wanted != height:
                 face.styles.height = height
                 face.set_class(height == 0, "-none")
 

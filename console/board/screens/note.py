@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Coroutine
 from typing import ClassVar
 
 from textual import events
@@ -53,7 +54,7 @@ class NoteScreen(ModalScreen[None]):
             yield InertTextArea(id="note-text", soft_wrap=True, tab_behavior="focus", compact=True)
             with Horizontal(id="note-happened-row"):
                 yield Label("happened at ", markup=False)
-                yield InertInput(compact=True, id="note-happened", placeholder=HAPPENED_HINT)
+                yield InertInput(id="note-happened", placeholder=HAPPENED_HINT)
             yield KeyLine(self._look)
 
     def on_screen_resume(self, _event: events.ScreenResume) -> None:
@@ -98,7 +99,11 @@ class NoteScreen(ModalScreen[None]):
         self.app.pop_screen()
 
     def action_save(self) -> None:
-        """Log the note."""
+        """Log the note, once text and time have taken up every key that was pressed before this one."""
+        happened = self.query_one("#note-happened", InertInput)
+        self._text.call_later(happened.call_later, self._save)
+
+    def _save(self) -> None:
         text = self._text.text
         if self._is_writing:
             return
@@ -114,7 +119,8 @@ class NoteScreen(ModalScreen[None]):
         self._text.read_only = True
         self.refresh_bindings()
         self._draw()
-        self.app.run_worker(self._save(text, happened_s), exit_on_error=False)
+        saving = self._desk.save_note(text, happened_s)
+        self.app.run_worker(self._follow_saving(saving), exit_on_error=False)
 
     @property
     def _text(self) -> InertTextArea:
@@ -129,8 +135,8 @@ class NoteScreen(ModalScreen[None]):
         self._problem = words
         self._draw()
 
-    async def _save(self, text: str, happened_s: float | None) -> None:
-        problem = await self._desk.save_note(text, happened_s)
+    async def _follow_saving(self, saving: Coroutine[None, None, str]) -> None:
+        problem = await saving
         self._is_writing = False
         self._text.read_only = False
         self.refresh_bindings()

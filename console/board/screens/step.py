@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Coroutine, Mapping
 from typing import ClassVar
 
 from textual import events
@@ -13,9 +13,9 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, Label
 
 from console.board.desk import Desk, Effect
-from console.board.faces.step_choice import Choice, choice_lines
+from console.board.faces.step_choice import Choice, choice_lines, is_so
 from console.board.faces.step_effect import Intent, intent_lines, recorded_text
-from console.board.happened import HAPPENED_HINT, parse_happened_s
+from console.board.happened import HAPPENED_HINT, looks_like_a_time, parse_happened_s
 from console.board.look import Look
 from console.board.ticker import described
 from console.board.view import View
@@ -41,6 +41,10 @@ class StepScreen(ModalScreen[None]):
         Binding("up", "move(-1)", "step", id="step.up", key_display="up"),
         Binding("down", "move(1)", "step", id="step.down", key_display="down"),
         Binding("enter", "choose", "see what it does", id="step.choose", key_display="enter", priority=True),
+        Binding("tab", "next_field", "next field", id="step.field", key_display="tab", priority=True),
+        Binding(
+            "enter", "next_field", "next field", id="step.field-enter", key_display="enter", priority=True
+        ),
         Binding("ctrl+s", "confirm", "LOG IT", id="step.confirm", key_display="ctrl+s", priority=True),
         Binding("pagedown", "scroll(1)", "more", id="step.more", show=False),
         Binding("pageup", "scroll(-1)", "less", id="step.less", show=False),
@@ -57,6 +61,8 @@ class StepScreen(ModalScreen[None]):
             (procedure.name, step.id) for procedure in self._procedures for step in procedure.steps
         )
         self._at = 0
+        self._is_untouched = True
+        """Whether the step in hand is still the one that the list opened on."""
         self._done: Mapping[StepKey, Entry] = {}
         self._is_confirming = False
         self._effect: Effect | None = None
@@ -75,14 +81,16 @@ class StepScreen(ModalScreen[None]):
             yield Face[Intent](intent_lines, what="step", ascii_only=ascii_only, id="intent")
             with Horizontal(id="reason-row"):
                 yield Label("reason  ", markup=False)
-                yield InertInput(compact=True, id="reason", placeholder="why this step is done out of order")
+                yield InertInput(id="reason", placeholder="why this step is done out of order")
             with Horizontal(id="happened-row"):
                 yield Label("done at ", markup=False)
-                yield InertInput(compact=True, id="happened", placeholder=HAPPENED_HINT)
+                yield InertInput(id="happened", placeholder=HAPPENED_HINT)
             yield KeyLine(self._look)
 
     def on_screen_resume(self, _event: events.ScreenResume) -> None:
-        """Opened: read anew which steps are done."""
+        """Opened: read anew which steps are done, and go to the first that is open."""
+        self._is_untouched = True
+        self._go_to_first_open()
         self._show_stage()
         self.app.run_worker(self._read_done(), exit_on_error=False)
 
@@ -90,18 +98,21 @@ class StepScreen(ModalScreen[None]):
         """Keys of the stage in hand; enter belongs to the list alone."""
         if action in ("move", "choose"):
             return not self._is_confirming and bool(self._steps)
+        if action == "next_field":
+            return self._is_confirming
         if action == "confirm":
             return self._is_confirming and self._writing is None
         return True
 
     def action_move(self, by: int) -> None:
         """The next step of the list."""
+        self._is_untouched = False
         self._at = min(len(self._steps) - 1, max(0, self._at + by))
         self._draw()
 
     def action_choose(self) -> None:
         """Look at the step in hand before logging it."""
-        self._is_confirming = True
+        self._is_confirming, self._is_untouched = True, False
         self._effect, self._missing, self._effect_problem, self._problem = None, (), "", ""
         self._scroll = 0
         reason, happened = self._typed.get(self._key, ("", ""))
@@ -125,7 +136,15 @@ class StepScreen(ModalScreen[None]):
         self._draw()
 
     def action_confirm(self) -> None:
-        """Log the step. A second press while it is being written does nothing."""
+        """Log the step, once the fields have taken up every key that was pressed before this one.
+
+        Keys that come in a bundle, as over a slow line, wait in the queue of the field that they are for.
+        """
+        reason, happened = self._field("reason"), self._field("happened")
+        reason.call_later(happened.call_later, self._confirm)
+
+    def _confirm(self) -> None:
+        """A second press while it is being written does nothing."""
         if self._writing is not None or not self._is_confirming:
             return
         try:
@@ -134,14 +153,25 @@ class StepScreen(ModalScreen[None]):
             self._refuse(str(error))
             return
         reason = self._field("reason").value
+        if self._missing and looks_like_a_time(reason, self._desk.session.scenario.craft.epoch):
+            self._refuse("the reason is a time: write why it is done out of order, and the time in 'done at'")
+            self._field("reason").focus()
+            return
         if self._missing and not reason.strip():
             self._refuse("a reason is needed, as steps that come first are not logged")
             self._field("reason").focus()
             return
         self._keep_typed()
         self._writing, self._problem = self._key, ""
+        saving = self._desk.save_step(*self._key, happened_s, reason if self._missing else "")
         self._show_stage()
-        self.app.run_worker(self._save(self._key, happened_s, reason), exit_on_error=False)
+        self.app.run_worker(self._follow_saving(self._key, saving), exit_on_error=False)
+
+    def action_next_field(self) -> None:
+        """From the reason to the time and back, where there are both; nothing is logged by it."""
+        other = "reason" if self._missing and self.focused is self._field("happened") else "happened"
+        # At once, so that the keys that follow come to the right field.
+        self.set_focus(self._field(other))
 
     def on_input_changed(self, _event: Input.Changed) -> None:
         """The recorded time follows what is typed."""
@@ -175,7 +205,27 @@ class StepScreen(ModalScreen[None]):
 
     async def _read_done(self) -> None:
         self._done = await self._desk.steps_done()
+        if self._is_untouched and not self._is_confirming:
+            self._go_to_first_open()
         self._draw()
+
+    def _go_to_first_open(self) -> None:
+        """The first step neither done nor already so; one for which something is typed goes before."""
+        begun = next((at for at, key in enumerate(self._steps) if any(self._typed.get(key, ()))), None)
+        closed = {*self._done, *self._so()}
+        first = next((at for at, key in enumerate(self._steps) if key not in closed), self._at)
+        self._at = first if begun is None else begun
+
+    def _so(self) -> frozenset[StepKey]:
+        """The steps whose loads and stores stand already as they would set them."""
+        snapshot = self._desk.tick.snapshot
+        levels = self._desk.session.scenario.craft.levels
+        return frozenset(
+            (procedure.name, step.id)
+            for procedure in self._procedures
+            for step in procedure.steps
+            if snapshot is not None and is_so(step.action, snapshot, levels)
+        )
 
     async def _reckon(self, key: StepKey) -> None:
         missing = await self._desk.missing(*key)
@@ -194,8 +244,8 @@ class StepScreen(ModalScreen[None]):
     def _is_in_hand(self, key: StepKey) -> bool:
         return self._is_confirming and self._key == key
 
-    async def _save(self, key: StepKey, happened_s: float | None, reason: str) -> None:
-        problem = await self._desk.save_step(*key, happened_s, reason)
+    async def _follow_saving(self, key: StepKey, saving: Coroutine[None, None, str]) -> None:
+        problem = await saving
         self._writing = None
         if problem:
             self._problem = problem
@@ -229,7 +279,13 @@ class StepScreen(ModalScreen[None]):
     def _draw(self) -> None:
         if not self._is_confirming:
             chosen = self._key if self._steps else None
-            choice = Choice(look=self._look, procedures=self._procedures, done=self._done, chosen=chosen)
+            choice = Choice(
+                look=self._look,
+                procedures=self._procedures,
+                done=self._done,
+                so=self._so(),
+                chosen=chosen,
+            )
             self.query_one("#choice", Face).show(choice)
             return
         self.query_one("#intent", Face).show(self._intent())
