@@ -45,7 +45,6 @@ class Glyphs:
     rule: str
     cut: str
     """Text goes on where there was no room for it."""
-    interpunct: str
 
 
 BLOCKS = Glyphs(
@@ -59,7 +58,6 @@ BLOCKS = Glyphs(
     begun="«",
     rule="─",
     cut="…",
-    interpunct="·",
 )
 """All in the old PC character set, so that a Linux console has them too."""
 
@@ -74,7 +72,6 @@ ASCII = Glyphs(
     begun="/",
     rule="-",
     cut="~",
-    interpunct="*",
 )
 
 BAND_SYMBOLS: Mapping[Band | None, str] = {

@@ -71,7 +71,8 @@ def outlook(
     """
     if held.start_si is None:
         return _unknown_outlook(held)
-    course = supply_course(supply, held, plan, jumps, draws, now_s)
+    rates = plan.supplies[supply.name].sampled_si_per_s(plan.spreads, draws)
+    course = supply_course(held, rates, plan.starts_s, jumps, draws, now_s)
     need_s = option.need_s + draws.error(f"arrival of {option.name}", option.arrival_spread_s)
     out_s = course.runs_out_s()
     usable = course.left_si(np.full(draws.count + 1, now_s))
@@ -85,7 +86,7 @@ def outlook(
     return Outlook(
         on_board_si=None if held.read_si is None else held.read_si - carried_si,
         usable_si=usable_si,
-        endurance_now_s=interval(_endurance_now_s(supply, usable, now, plan, draws)),
+        endurance_now_s=interval(_endurance_now_s(supply, usable, now, rates[:, plan.now_index], draws)),
         endurance_plan_s=interval(np.maximum(out_s - now_s, 0.0)),
         runs_out_at_s=runs_out_at_s if math.isfinite(runs_out_at_s) else None,
         margin_s=margin,
@@ -116,22 +117,25 @@ def _unknown_outlook(held: Holding) -> Outlook:
 
 
 def supply_course(
-    supply: Supply,
-    held: Holding,
-    plan: PlannedUse,
-    jumps: tuple[Jump, ...],
-    draws: Draws,
-    now_s: float,
+    held: Holding, sampled: Floats, starts_s: Floats, jumps: tuple[Jump, ...], draws: Draws, now_s: float
 ) -> Course:
-    """The course of one supply from ``held.from_s`` on: the plan's rates and the jumps together."""
+    """The course of one supply from ``held.from_s`` on: the plan's rates and the jumps together.
+
+    Args:
+        held: what it holds, and from when on it is reckoned.
+        sampled: the plan's rate in each segment, shape (samples, segments).
+        starts_s: when each segment starts, shape (segments,).
+        jumps: what happens to it at one moment each.
+        draws: samples and seed.
+        now_s: the moment.
+    """
     start = np.full(draws.count + 1, held.start_si)
     for store, sd in held.errors_sd.items():
         start += draws.error(f"store {store}", sd)
-    starts_s = np.maximum(plan.starts_s, held.from_s).tolist()
+    begun_s = np.maximum(starts_s, held.from_s).tolist()
     turns = [at_s for at_s, _ in held.unseen]
-    times = np.array(sorted({held.from_s, now_s, *turns, *starts_s, *(jump.at_s for jump in jumps)}))
-    segment = np.searchsorted(plan.starts_s, times, side="right") - 1
-    rates = plan.supplies[supply.name].sampled_si_per_s(plan.spreads, draws)[:, segment]
+    times = np.array(sorted({held.from_s, now_s, *turns, *begun_s, *(jump.at_s for jump in jumps)}))
+    rates = sampled[:, np.searchsorted(starts_s, times, side="right") - 1]
     # Until now, later readings have seen their part of the draw already.
     rates[:, times < now_s] *= [_unseen_at(held, at_s) for at_s in times[times < now_s].tolist()]
     added = np.zeros((draws.count + 1, len(times)))
@@ -160,13 +164,11 @@ def _carried_si(held: Holding, jumps: tuple[Jump, ...], usable_si: float, now_s:
     return (held.start_si or 0.0) + opened_si - usable_si
 
 
-def _endurance_now_s(supply: Supply, usable: Floats, now: RateNow, plan: PlannedUse, draws: Draws) -> Floats:
-    """How long what is usable now, shape (samples,), lasts at the present rate."""
+def _endurance_now_s(supply: Supply, usable: Floats, now: RateNow, modelled: Floats, draws: Draws) -> Floats:
+    """How long what is usable now lasts at the present rate; ``modelled`` is the model's, both (samples,)."""
+    rate = modelled
     if now.source is RateSource.MEASURED:
         rate = now.effective_si_per_s + draws.error(f"rate of {supply.name}", now.sd_si_per_s)
-    else:
-        sampled = plan.supplies[supply.name].sampled_si_per_s(plan.spreads, draws)
-        rate = sampled[:, plan.now_index]
     amount = np.maximum(usable, 0.0)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         lasts_s: Floats = np.where(rate > 0.0, amount / rate, np.inf)
