@@ -496,7 +496,7 @@ def on_board(session: FakeSession) -> Callable[..., None]:
 
         async def main() -> None:
             # An interval that never ends: tests tick by hand, so nothing depends on the machine's speed.
-            app = BoardApp(session, tick_interval_s=1e6, monotonic=clock, **options)  # type: ignore[arg-type]
+            app = BoardApp(session, tick_interval_s=1e6, monotonic=clock, **options)  # type: ignore[arg-type]  # a fake session
             try:
                 async with app.run_test(size=size) as pilot:
                     running = Running(app, pilot, session, clock)

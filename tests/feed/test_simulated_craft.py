@@ -280,7 +280,7 @@ def test_a_huge_jump_takes_no_more_steps_than_it_may(tmp_path: Path, monkeypatch
 
     def count(craft: SimulatedCraft, segment: object, dt_s: float) -> None:
         taken.append(dt_s)
-        real_step(craft, segment, dt_s)  # type: ignore[arg-type]
+        real_step(craft, segment, dt_s)  # type: ignore[arg-type]  # a stand-in segment
 
     monkeypatch.setattr(SimulatedCraft, "_step", count)
     source = make_source(tmp_path, simulation=WANDERING)
