@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 
 from console.craft.procedures import Procedure, Step
 from console.engine.assess import DEFAULT_DRAWS, Situation, assess
-from console.engine.bands import BandMemory
 from console.engine.configuration import ConfigurationChange
+from console.engine.memory import Memory
 from console.engine.reading import FeedState
 from console.engine.snapshot import Snapshot
 from console.errors import FeedError, JournalError, UsageError, nearest_words
@@ -66,7 +66,7 @@ class Session:
         self._source = source
         self._journal = journal
         self._clock = clock
-        self._bands: Mapping[str, BandMemory] | None = None
+        self._memory: Memory | None = None
         self._feed: FeedState | None = None
         self._poll_lock = threading.Lock()
         self._entries: tuple[Entry, ...] = ()
@@ -82,8 +82,8 @@ class Session:
     def tick(self) -> Snapshot:
         """Poll the feed and assess; remembers the bands for the next tick."""
         at_s, feed = self._poll()
-        assessment = assess(self._situation(feed, self.changes(), at_s), self._bands, DEFAULT_DRAWS)
-        self._bands = assessment.bands
+        assessment = assess(self._situation(feed, self.changes(), at_s), self._memory, DEFAULT_DRAWS)
+        self._memory = assessment.memory
         return assessment.snapshot
 
     def preview(self, procedure: str, step_id: str) -> Snapshot:

@@ -69,6 +69,14 @@ class Dimension(Enum):
         }[self]
 
 
+class UnitSystem(Enum):
+    """In which units people read figures."""
+
+    AS_WRITTEN = "as-written"
+    METRIC = "metric"
+    US = "us"
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Unit:
     """A unit as a person wrote it, with what turns it into SI: ``si = value * factor + offset``."""

@@ -11,7 +11,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
 
-from console.units import Dimension, Unit
+from console.craft.band_limits import BandLimits
+from console.craft.cabin import Cabin
+from console.craft.channels import Channel, Measured
+from console.units import Dimension, Unit, UnitSystem
 
 
 class StoreKind(Enum):
@@ -24,11 +27,21 @@ class StoreKind(Enum):
 
 
 class StoreState(Enum):
-    """Whether a store gives: feeding, isolated (aboard, valve shut), protected (locked, never counted)."""
+    """Whether a store gives: feeding, spare (an absorbent at hand, not fitted), isolated, protected.
+
+    Isolated is aboard behind a shut valve, protected is locked and never counted. A spare cartridge counts as
+    usable, because it is fitted within minutes, but it takes nothing up before that.
+    """
 
     FEEDING = "feeding"
+    SPARE = "spare"
     ISOLATED = "isolated"
     PROTECTED = "protected"
+
+    @property
+    def is_counted(self) -> bool:
+        """Whether what such a store can give is usable now."""
+        return self in (StoreState.FEEDING, StoreState.SPARE)
 
 
 class LoadState(Enum):
@@ -70,28 +83,11 @@ class Fluid(Enum):
     NITROGEN = "nitrogen"
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Channel:
-    """One instrument: its unit, the range it can show, and after how long its last word is old."""
+class BusSharing(Enum):
+    """How batteries on one bus share its current: by capacity, or as their own meters say."""
 
-    name: str
-    unit: Unit
-    low_si: float | None = None
-    """Lowest value the instrument can truly show; None where the config sets no range."""
-    high_si: float | None = None
-    accuracy_si: float = 0.0
-    """Limit of error, taken as two standard deviations (common practice, no source)."""
-    resolution_si: float = 0.0
-    """Step of the display; adds step²/12 to the variance."""
-    stale_after_s: float = 60.0
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Measured:
-    """A property that a channel reads, or a constant from the config: exactly one of the two is set."""
-
-    channel: str | None = None
-    constant_si: float | None = None
+    CAPACITY = "capacity"
+    MEASURED = "measured"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -106,7 +102,8 @@ class Store:
     residual_si: float = 0.0
     """What it holds but cannot give, except where ``residual_pressure_pa`` says it for a gas."""
     quantity: Measured | None = None
-    """A direct reading of what it holds."""
+    """A direct reading of what it holds, in the supply's SI unit, or as a share of the capacity."""
+    quantity_is_share: bool = False
     used: Measured | None = None
     """A reading of what has been taken from it since it was full."""
     current: Measured | None = None
@@ -119,26 +116,18 @@ class Store:
     volume_m3: float | None = None
     pressure: Measured | None = None
     temperature: Measured | None = None
+    """Of a gas, without which its pressure says nothing; of a battery, for ``capacity_at_temperature``."""
     residual_pressure_pa: float = 0.0
     """Gas: the regulator gives nothing below this pressure."""
+    capacity_at_temperature: tuple[tuple[float, float], ...] = ()
+    """Battery: (temperature K, fraction of the capacity it can give there), rising in temperature."""
+    current_limit_a: float | None = None
+    """Battery: the most it may be asked for, A."""
     sorbent: str | None = None
     """Absorbent: its chemical name, where the stoichiometric ceiling is to be checked."""
+    outlet_pa: float | None = None
+    """Absorbent: the partial pressure of CO2 let through at which its capacity holds; None where not said."""
     note: str = ""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class BandLimits:
-    """Margins below which each band begins, and how a band is left again. All in seconds."""
-
-    advisory_s: float
-    caution_s: float
-    warning_s: float
-    deadband_s: float = 0.0
-    """How far above its limit a margin must climb before a band is left."""
-    on_delay_s: float = 0.0
-    """How long a margin must stay below a limit before the worse band is shown."""
-    off_delay_s: float = 0.0
-    """How long a margin must stay above limit and deadband before the better band is shown."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -153,8 +142,16 @@ class Supply:
     stores: tuple[Store, ...]
     bands: BandLimits
     reserve_si: float = 0.0
+    reserve_note: str = ""
+    """What the reserve is kept for."""
     bus_voltage_v: float | None = None
     """Electrical supplies: turns amps into watts and back."""
+    current_limit_a: float | None = None
+    """Electrical supplies: the most that the bus may carry, A."""
+    sharing: BusSharing = BusSharing.CAPACITY
+    """Electrical supplies: how its batteries share the bus."""
+    gas_density_kg_per_m3: float | None = None
+    """A supply of gas in volumes: the density of that gas in the state at which its volume is stated."""
     rate: Measured | None = None
     """A meter of what is being taken from the whole supply."""
 
@@ -214,6 +211,14 @@ class Use:
     """A leak, at ``at_pressure_pa`` and in proportion to the cabin's pressure where that is given."""
     at_pressure_pa: float | None = None
     evaporates_heat_of: tuple[HeatSource, ...] = ()
+    hole_m2: float | None = None
+    """A leak through a hole of this area, by choked or unchoked flow."""
+    discharge_coefficient: float = 1.0
+    """Of that hole; 1 is the most that can pass."""
+    outside_pa: float = 0.0
+    """The pressure into which it leaks."""
+    of_store: str | None = None
+    """The store that leaks, by its own pressure; None for the cabin."""
     feed_temperature_k: float = 293.15
     """Cooling: temperature of the water that is fed, which sets its latent heat."""
     spread_fraction: float = 0.0
@@ -231,16 +236,14 @@ class PersonRates:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Cabin:
-    """The space the crew breathes in."""
+class Module:
+    """A part of the craft that can be dropped, with what goes with it."""
 
-    volume_m3: float
-    pressure: Measured | None = None
-    oxygen: Measured | None = None
-    """Partial pressure of oxygen."""
-    carbon_dioxide: Measured | None = None
-    """Partial pressure of carbon dioxide."""
-    temperature: Measured | None = None
+    name: str
+    mass_kg: float
+    """Without what its stores hold of the propellant's supply."""
+    stores: tuple[str, ...] = ()
+    loads: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -249,8 +252,9 @@ class Propulsion:
 
     supply: str
     dry_mass_kg: float
-    """Mass of the whole craft without the usable propellant of that supply."""
+    """Mass of the whole craft, its modules too, without the usable propellant of that supply."""
     exhaust_velocity_m_per_s: float
+    modules: tuple[Module, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -271,6 +275,8 @@ class Craft:
     channels: Mapping[str, Channel]
     cabin: Cabin | None = None
     propulsion: Propulsion | None = None
+    shown_in: UnitSystem = UnitSystem.AS_WRITTEN
+    """The units in which people read its figures; ``Supply.unit`` is of that system already."""
 
     def store(self, name: str) -> tuple[Supply, Store]:
         """The store of that name, with its supply.

@@ -33,7 +33,7 @@ class Transfer:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Event:
-    """A one-off at one moment: uses, a transfer, or stores opened and shut (any of them together)."""
+    """A one-off at one moment: uses, a transfer, stores moved, a burn, modules dropped (any together)."""
 
     name: str
     at_s: float
@@ -44,6 +44,12 @@ class Event:
     transfer: Transfer | None
     sets: Mapping[str, StoreState]
     """By store, the state it is put into."""
+    lasts_s: float = 0.0
+    """How long its uses and its transfer take, for the currents; the amounts are taken at its beginning."""
+    burn_m_per_s: float | None = None
+    """A change of velocity, paid by the mass that the craft has then."""
+    drops: tuple[str, ...] = ()
+    """The modules that are left behind."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -18,6 +18,10 @@ class Action:
     """By store, an amount taken from it that no gauge sees."""
     level: str | None = None
     """Put every load into the state of this level, before ``loads`` is applied."""
+    drops: tuple[str, ...] = ()
+    """The modules that are left behind."""
+    confirms_control: bool = False
+    """Whether it confirms that the craft can be controlled with the mass it has now."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -6,7 +6,6 @@ to the bit. Bands remember between looks, so their memory goes in and comes out.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from console.craft.model import Craft, Store, Supply
@@ -16,6 +15,7 @@ from console.engine.configuration import Configuration, ConfigurationChange
 from console.engine.forecast import Draws
 from console.engine.holding import Holding, holding
 from console.engine.jumps import happenings_s, jumps_between
+from console.engine.memory import Memory
 from console.engine.planned_rate import RATE_EFFECT, CabinPressure, feeding
 from console.engine.planned_use import PlannedUse, planned_use
 from console.engine.quantity import StoreQuantity, store_quantity
@@ -58,17 +58,15 @@ class Assessment:
     """A Snapshot, and what the next assessment must be given to go on from this one."""
 
     snapshot: Snapshot
-    bands: Mapping[str, BandMemory]
+    memory: Memory
 
 
-def assess(
-    situation: Situation, bands: Mapping[str, BandMemory] | None = None, draws: Draws = DEFAULT_DRAWS
-) -> Assessment:
+def assess(situation: Situation, memory: Memory | None = None, draws: Draws = DEFAULT_DRAWS) -> Assessment:
     """Assess every supply under the committed option.
 
     Args:
         situation: what is known.
-        bands: the memory that the assessment before this one returned; None for the first.
+        memory: what the assessment before this one returned; None for the first.
         draws: samples and seed; ``Draws(seed=0, count=0)`` is the central case alone.
     """
     craft, plan, at_s = situation.craft, situation.plan, situation.at_s
@@ -90,7 +88,8 @@ def assess(
     use = planned_use(craft, configuration, from_s, at_s, pressure)
     jumps = jumps_between(craft, configuration, events, quantities, from_s, until_s)
 
-    memory: dict[str, BandMemory] = dict(bands or {})
+    memory = memory or Memory()
+    bands: dict[str, BandMemory] = dict(memory.bands)
     supplies: dict[str, SupplyStatus] = {}
     lows: dict[str, float] = {}
     for supply in craft.supplies.values():
@@ -103,15 +102,15 @@ def assess(
         if ahead.band_margin_s is not None:
             lows[supply.name] = ahead.band_margin_s
             central = None if ahead.margin_s is None else ahead.margin_s.p50
-            memory[supply.name] = next_bands(
+            bands[supply.name] = next_bands(
                 supply.bands,
-                memory.get(supply.name),
+                bands.get(supply.name),
                 ahead.band_margin_s,
                 at_s,
                 is_short=central is not None and central < 0.0,
                 may_ease=held.quality is Quality.GOOD,
             )
-            band = memory[supply.name].band
+            band = bands[supply.name].band
         leak = _leak_remark(craft, supply, pressure)
         supplies[supply.name] = _status(supply, held, now, use, ahead, band, leak)
 
@@ -136,7 +135,7 @@ def assess(
         cabin=cabin_readings(craft, situation.feed, at_s),
         notices=situation.notices,
     )
-    return Assessment(snapshot=snapshot, bands=memory)
+    return Assessment(snapshot=snapshot, memory=Memory(bands=bands))
 
 
 def _quantities(situation: Situation, changes: tuple[ConfigurationChange, ...]) -> dict[str, StoreQuantity]:

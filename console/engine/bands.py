@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from console.craft.model import BandLimits
+from console.craft.band_limits import BandLimits
 from console.engine.snapshot import Band
 
 _WORST_LAST = (Band.ADVISORY, Band.CAUTION, Band.WARNING)

@@ -30,6 +30,10 @@ class ConfigurationChange:
     stores: Mapping[str, StoreState]
     used_si: Mapping[str, float]
     """By store, an amount taken from it that no gauge sees."""
+    drops: tuple[str, ...] = ()
+    """The modules that were left behind."""
+    confirms_control: bool = False
+    """Whether it confirms that the craft can be controlled with the mass it has now."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

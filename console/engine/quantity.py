@@ -12,7 +12,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from console.craft.model import Channel, Measured, Store
+from console.craft.channels import Channel, Measured
+from console.craft.model import Store
 from console.display import amount_text
 from console.engine.reading import Quality, Reading
 from console.physics.gas import GasRangeError, mass_kg

@@ -6,7 +6,8 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from console.craft.model import Channel, Measured, Store, Supply
+from console.craft.channels import Channel, Measured
+from console.craft.model import Store, Supply
 from console.engine.planned_rate import effective_draw_si_per_s
 from console.engine.quantity import read_value
 from console.engine.reading import Quality, Reading

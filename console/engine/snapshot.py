@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
 
-from console.craft.model import LoadState, StoreState
+from console.craft.cabin import CabinLimit
+from console.craft.model import BusSharing, LoadState, StoreState
 from console.engine.reading import CabinReading, FeedState, Quality
-from console.units import Unit
+from console.units import Unit, UnitSystem
 
 
 class Band(Enum):
@@ -84,6 +85,116 @@ class StoreStatus:
     age_s: float | None
     """Age of the oldest reading behind it; None where no reading is."""
     why: str
+    bus: BusShare | None = None
+    """Of a battery that feeds: its part of the bus."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BusShare:
+    """One battery's part of what its bus gives."""
+
+    fraction: float
+    by: BusSharing
+    """Whether its own meter says so, or its capacity."""
+    planned_a: float
+    """Its share of the draw that the model reckons for now, A."""
+    limit_a: float | None
+    reaches_residual_in_s: float | None
+    """At that share of the present configuration's draw; None where it does not."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class UseRate:
+    """One use at the rate of the present configuration."""
+
+    kind: LineKind
+    name: str
+    rate_si_per_s: float
+    people: int | None
+    """How many people's use it is; None for what does not go by people."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Peak:
+    """The current of one phase or event on one bus against what the bus and its batteries may give."""
+
+    supply: str
+    name: str
+    """Of the phase or event."""
+    at_s: float
+    mean_a: float
+    """With loads that cycle at their duty."""
+    peak_a: float
+    """With every load that cycles on at once."""
+    bus_limit_a: float | None
+    store: str | None
+    """The battery nearest to its own limit, or furthest beyond it; None where none has a limit."""
+    store_peak_a: float | None
+    store_limit_a: float | None
+    is_over: bool
+    """Whether the peak is above the limit of the bus or of a battery."""
+    why: str = ""
+    """What a person must be told beside it."""
+
+
+class Supposition(Enum):
+    """On which supposition a cabin clock runs."""
+
+    PLAN = "under the plan"
+    TREND = "at the measured trend"
+    NO_REMOVAL = "if CO2 removal stopped now"
+    NO_FEED = "if the oxygen feed stopped now"
+    NO_COOLING = "if cooling stopped now"
+    NO_POWER = "if all loads stopped now"
+
+
+class ClockState(Enum):
+    """What a cabin clock says."""
+
+    RUNNING = "running"
+    """The limit is ahead."""
+    REACHED = "reached"
+    """The property is beyond its limit now."""
+    HELD = "not reached"
+    """The limit does not come: not before need, and not within the horizon of the clock."""
+    UNKNOWN = "not known"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CabinClock:
+    """When one named limit of the cabin is reached on one supposition."""
+
+    limit: CabinLimit
+    supposition: Supposition
+    state: ClockState
+    now_si: float | None
+    """The property now, in the limit's own kind (a share where the limit is one)."""
+    reached_in_s: Interval | None
+    """From now; an end of None is one that does not come. The whole is None where it is not known."""
+    margin_s: Interval | None
+    """Against need; for the plan and the trend only."""
+    band: Band | None
+    """For the plan and the trend only, by the margin's low end."""
+    quality: Quality
+    """Of the readings behind it: the worst."""
+    why: str
+    """What it rests on, and what a person must be told beside it."""
+
+    @property
+    def key(self) -> str:
+        """What names it among the clocks of a Snapshot."""
+        return f"{self.limit.name}, {self.supposition.value}"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Drop:
+    """What leaving a module behind does for the delta-v."""
+
+    module: str
+    mass_kg: float
+    is_dropped: bool
+    delta_v_left_m_per_s: float | None
+    """Of the craft without it, from the propellant that it would then have; None where not known."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -124,6 +235,10 @@ class SupplyStatus:
     stores: tuple[StoreStatus, ...]
     ledger: tuple[LedgerLine, ...]
     """Empty where the quantity is not known."""
+    rates: tuple[UseRate, ...] = ()
+    """What the model reckons for the present configuration, use by use, the largest first."""
+    fitted_lasts_s: Interval | None = None
+    """Absorbent: how long the fitted cartridges last; None where not known or where none is spare."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -193,5 +308,11 @@ class Snapshot:
     watch: str | None
     """Who has the board by the plan."""
     cabin: tuple[CabinReading, ...]
+    clocks: tuple[CabinClock, ...] = ()
+    """In the order of the craft's limits, and for each in that of ``Supposition``."""
+    peaks: tuple[Peak, ...] = ()
+    """For every electrical supply, phase in progress and ahead and event ahead, in order of time."""
+    drops: tuple[Drop, ...] = ()
+    shown_in: UnitSystem = UnitSystem.AS_WRITTEN
     notices: tuple[str, ...] = ()
     """What is amiss with neither feed nor supply, such as a logged step on a load the craft lacks."""

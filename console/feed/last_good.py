@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from console.craft.model import Channel
+from console.craft.channels import Channel
 from console.display import age_text
 from console.engine.reading import Reading
 from console.feed.validity import AHEAD_NAMED_S, AHEAD_REFUSED_S, judge, not_said

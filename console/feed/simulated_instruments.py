@@ -9,7 +9,9 @@ from collections.abc import Callable, Mapping
 
 import numpy as np
 
-from console.craft.model import Cabin, Channel, Craft, Measured, StoreKind, Supply
+from console.craft.cabin import Cabin
+from console.craft.channels import Channel, Measured
+from console.craft.model import Craft, StoreKind, Supply
 from console.engine.reading import Quality, Reading
 from console.feed.simulated_craft import SimulatedCraft
 from console.feed.simulated_stores import TrueStore

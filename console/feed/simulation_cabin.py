@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from console.craft.model import Cabin, Craft, Measured
+from console.craft.cabin import Cabin
+from console.craft.channels import Measured
+from console.craft.model import Craft
 from console.physics.constants import STANDARD_ATMOSPHERE_PA
 from console.scenario.fields import Fields, Node
 from console.scenario.quantities import read_quantity

@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 
-from console.craft.model import Channel
+from console.craft.channels import Channel
 from console.display import age_text
 from console.engine.reading import FeedState, Quality
 from console.errors import FeedError

@@ -30,7 +30,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from console.craft.model import Channel
+from console.craft.channels import Channel
 from console.display import age_text
 from console.engine.reading import Quality, Reading
 from console.errors import InstantError, UnitsError

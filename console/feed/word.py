@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from console.craft.model import Channel
+from console.craft.channels import Channel
 from console.errors import InstantError
 from console.feed.raw_value import LONGEST_SHOWN, shown_name
 from console.feed.state_document import MOST_NAMED, StateDocument

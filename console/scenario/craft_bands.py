@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from console.craft.model import BandLimits
+from console.craft.band_limits import BandLimits
 from console.scenario.faults import nearest
 from console.scenario.fields import Node
 from console.scenario.quantities import read_duration_s

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from console.craft.model import Channel
+from console.craft.channels import Channel
 from console.scenario.fields import Fields, Node
 from console.scenario.quantities import read_duration_s, read_in_unit, read_unit
 from console.units import Unit

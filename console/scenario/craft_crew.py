@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from console.craft.model import Activity, Cabin, PersonRates
+from console.craft.cabin import Cabin
+from console.craft.model import Activity, PersonRates
 from console.physics.metabolism import DEFAULT_PERSON_RATES
 from console.scenario.fields import Node
 from console.scenario.quantities import ChannelUnits, read_measured, read_quantity

@@ -6,7 +6,8 @@ chemistry, a gauge that nothing can be made of. A property that could not be rea
 
 from __future__ import annotations
 
-from console.craft.model import Measured, Store, StoreKind
+from console.craft.channels import Measured
+from console.craft.model import Store, StoreKind
 from console.physics.absorbent import capacity_is_possible, ceiling_kg
 from console.scenario.fields import Fields, describe
 from console.scenario.quantities import read_quantity

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from console.craft.model import Fluid, Measured, Store, StoreKind, StoreState
+from console.craft.channels import Measured
+from console.craft.model import Fluid, Store, StoreKind, StoreState
 from console.physics.absorbent import CEILING_KG_PER_KG
 from console.scenario.craft_store_checks import check_store, kind_fits
 from console.scenario.fields import Fields, Node

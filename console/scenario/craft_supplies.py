@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
-from console.craft.model import Measured, Store, Supply
+from console.craft.channels import Measured
+from console.craft.model import Store, Supply
 from console.errors import UnitsError
 from console.scenario.craft_bands import Bands
 from console.scenario.craft_stores import StoreSurroundings, read_store

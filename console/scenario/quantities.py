@@ -10,7 +10,7 @@ import math
 from collections.abc import Mapping
 from datetime import datetime
 
-from console.craft.model import Measured
+from console.craft.channels import Measured
 from console.errors import InstantError, UnitsError
 from console.instants import LONGEST_S, parse_instant_s, parse_utc
 from console.scenario.faults import shown

@@ -9,16 +9,15 @@ from typing import Any
 
 import pytest
 
+from console.craft.band_limits import BandLimits
+from console.craft.cabin import Cabin
+from console.craft.channels import Channel, Measured
 from console.craft.model import (
     Activity,
-    BandLimits,
-    Cabin,
-    Channel,
     Craft,
     Level,
     Load,
     LoadState,
-    Measured,
     Propulsion,
     Store,
     StoreKind,
@@ -174,7 +173,7 @@ class Build:
         at_s: float = 0.0,
         changes: tuple[ConfigurationChange, ...] = (),
         draws: Draws = CENTRAL,
-        bands: Any = None,
+        memory: Any = None,
     ) -> Assessment:
         situation = Situation(
             slug="tern",
@@ -184,7 +183,7 @@ class Build:
             changes=changes,
             at_s=at_s,
         )
-        return assess(situation, bands, draws)
+        return assess(situation, memory, draws)
 
     @staticmethod
     def step(at_s: float, **loads: LoadState) -> ConfigurationChange:

@@ -6,16 +6,9 @@ from typing import Any
 
 import pytest
 
-from console.craft.model import (
-    Cabin,
-    HeatSource,
-    LoadState,
-    Measured,
-    Propulsion,
-    StoreKind,
-    StoreState,
-    Use,
-)
+from console.craft.cabin import Cabin
+from console.craft.channels import Measured
+from console.craft.model import HeatSource, LoadState, Propulsion, StoreKind, StoreState, Use
 from console.craft.plan import Transfer
 from console.engine.forecast import Draws
 from console.engine.reading import Quality, Reading
@@ -474,11 +467,11 @@ def test_a_band_keeps_its_memory_through_a_look_without_a_margin(build: Any) -> 
         craft,
         plan,
         build.feed(a=Reading(channel="a", quality=Quality.MISSING, why="null")),
-        bands=first.bands,
+        memory=first.memory,
     )
     assert first.snapshot.supplies["oxygen"].band is Band.WARNING
     assert blind.snapshot.supplies["oxygen"].band is None
-    assert blind.bands == first.bands
+    assert blind.memory == first.memory
 
 
 def test_an_event_after_a_reading_counts_however_fresh_its_channel_calls_it(build: Any) -> None:

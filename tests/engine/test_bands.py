@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from console.craft.model import BandLimits
+from console.craft.band_limits import BandLimits
 from console.engine.bands import BandMemory, next_bands
 from console.engine.snapshot import Band
 

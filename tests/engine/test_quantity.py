@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from console.craft.model import Fluid, Measured, StoreKind
+from console.craft.channels import Measured
+from console.craft.model import Fluid, StoreKind
 from console.engine.quantity import store_quantity
 from console.engine.reading import Quality, Reading
 from console.units import parse_unit

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from console.craft.model import Channel
+from console.craft.channels import Channel
 from console.feed.state_file import StateFileSource
 from console.instants import at_epoch_plus, format_utc, parse_utc
 from console.units import parse_unit

@@ -16,7 +16,7 @@ from pathlib import Path
 from state_file_writer import CHANNELS, EPOCH, held_up_notes
 from state_file_writer import __file__ as writer_file
 
-from console.craft.model import Channel
+from console.craft.channels import Channel
 from console.engine.reading import FeedState
 from console.feed.state_file import StateFileSource
 from console.units import parse_unit

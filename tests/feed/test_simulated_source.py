@@ -10,7 +10,8 @@ import pytest
 from feed_builders import CHANNELS
 from simulated_builders import SIMULATION, START_S, make_source, step, write_scenario
 
-from console.craft.model import Channel, LoadState, StoreState
+from console.craft.channels import Channel
+from console.craft.model import LoadState, StoreState
 from console.engine.reading import Quality
 from console.feed.simulated import SimulatedSource
 from console.feed.simulated_instruments import displayed

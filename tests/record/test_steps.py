@@ -8,17 +8,8 @@ from typing import Any
 
 import pytest
 
-from console.craft.model import (
-    BandLimits,
-    Craft,
-    Level,
-    Load,
-    LoadState,
-    Store,
-    StoreKind,
-    StoreState,
-    Supply,
-)
+from console.craft.band_limits import BandLimits
+from console.craft.model import Craft, Level, Load, LoadState, Store, StoreKind, StoreState, Supply
 from console.craft.procedures import Action, Procedure, Step
 from console.errors import JournalError
 from console.record.entry import Draft, Entry, EntryKind
