@@ -12,8 +12,9 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from console.craft.procedures import Procedure, Step
-from console.engine.assess import DEFAULT_DRAWS, Situation, assess
+from console.engine.assess import DEFAULT_DRAWS, assess
 from console.engine.configuration import ConfigurationChange
+from console.engine.known import Situation
 from console.engine.memory import Memory
 from console.engine.reading import FeedState
 from console.engine.snapshot import Snapshot

@@ -24,7 +24,7 @@ ABOVE_PLAN_FRACTION = 0.1
 """A measured rate this much above the model's, and beyond the meters' error, is worth a sentence."""
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Outlook:
     """How long a supply lasts and what is left; every figure None where the usable amount is not known."""
 
@@ -43,6 +43,8 @@ class Outlook:
     lasts_probability: float | None
     ledger: tuple[LedgerLine, ...]
     why: tuple[str, ...]
+    course: Course | None = None
+    """How the usable amount goes, in every sample; None where it is not known."""
 
 
 def outlook(
@@ -96,6 +98,7 @@ def outlook(
         lasts_probability=_share(out_s >= need_s),
         ledger=supply_ledger(lines, supply.name, plan, ahead, now_s, option.need_s),
         why=tuple(_remarks(supply, held, now, plan, runs_out_at_s, carried_si, bound_by, option, now_s)),
+        course=course,
     )
 
 

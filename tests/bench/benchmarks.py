@@ -14,8 +14,9 @@ from pathlib import Path
 from pint_loop import PintLoop
 from whole_process import Ratio, paired, run_s, seen_s
 
-from console.engine.assess import Situation, assess
+from console.engine.assess import assess
 from console.engine.forecast import Draws
+from console.engine.known import Situation
 from console.feed.state_file import StateFileSource, state_file_time_s
 from console.scenario.load import load_scenario, packaged_scenario
 

@@ -12,10 +12,10 @@ from typing import Any
 
 import pint
 
-from console.engine.assess import Situation
 from console.engine.configuration import Configuration, Segment
 from console.engine.forecast import Draws
 from console.engine.jumps import Jump, event_factor, jumps_between
+from console.engine.known import Situation
 from console.engine.planned_rate import RateLine, factor_spreads, rate_lines
 from console.engine.quantity import store_quantity
 from console.engine.snapshot import Snapshot

@@ -15,9 +15,10 @@ import pytest
 from tern_by_hand import Answer, HandCraft, elapsed_s
 
 from console.craft.model import LoadState
-from console.engine.assess import Situation, assess
+from console.engine.assess import assess
 from console.engine.configuration import ConfigurationChange
 from console.engine.forecast import Draws
+from console.engine.known import Situation
 from console.engine.reading import FeedState, Quality
 from console.engine.snapshot import Band, RateSource, Snapshot
 from console.feed.simulation_file import read_simulation

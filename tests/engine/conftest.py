@@ -26,9 +26,10 @@ from console.craft.model import (
     Use,
 )
 from console.craft.plan import Event, Option, Phase, Plan, Transfer
-from console.engine.assess import Assessment, Situation, assess
+from console.engine.assess import Assessment, assess
 from console.engine.configuration import ConfigurationChange
 from console.engine.forecast import Draws
+from console.engine.known import Situation
 from console.engine.reading import FeedState, Quality, Reading
 from console.physics.metabolism import DEFAULT_PERSON_RATES
 from console.units import parse_unit, rate_unit_of
