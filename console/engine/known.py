@@ -29,6 +29,8 @@ class Situation:
     """Logged steps, in the journal's order."""
     notices: tuple[str, ...] = ()
     """What whoever gathered this has to say to whoever reads the Snapshot."""
+    supposed: tuple[ConfigurationChange, ...] = ()
+    """Steps that nobody has taken, now or ahead: laid over what was logged to see what they would do."""
     at_s: float
 
 
@@ -40,7 +42,7 @@ class Known:
     feed: FeedState
     at_s: float
     changes: tuple[ConfigurationChange, ...]
-    """The logged steps up to now."""
+    """The logged steps up to now, and the supposed ones."""
     quantities: Mapping[str, StoreQuantity]
     """By store."""
     pressure: CabinPressure
@@ -48,7 +50,8 @@ class Known:
 
 def known_of(situation: Situation) -> Known:
     """What a situation tells."""
-    changes = tuple(change for change in situation.changes if change.at_s <= situation.at_s)
+    logged = tuple(change for change in situation.changes if change.at_s <= situation.at_s)
+    changes = (*logged, *situation.supposed)
     return Known(
         craft=situation.craft,
         feed=situation.feed,
