@@ -181,6 +181,10 @@ class Load:
     priority: int
     """1 is the last to be switched off."""
     title: str = ""
+    stays: bool = False
+    """Whether it must not be proposed for switching off."""
+    needs: tuple[str, ...] = ()
+    """The loads without which it is of no use."""
 
     def draw_si_per_s(self, state: LoadState) -> float:
         """Mean draw in a state, A or W."""

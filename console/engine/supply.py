@@ -45,6 +45,8 @@ class Outlook:
     why: tuple[str, ...]
     course: Course | None = None
     """How the usable amount goes, in every sample; None where it is not known."""
+    need_s: Floats | None = None
+    """Until when it must last, in every sample."""
 
 
 def outlook(
@@ -99,6 +101,7 @@ def outlook(
         ledger=supply_ledger(lines, supply.name, plan, ahead, now_s, option.need_s),
         why=tuple(_remarks(supply, held, now, plan, runs_out_at_s, carried_si, bound_by, option, now_s)),
         course=course,
+        need_s=need_s,
     )
 
 

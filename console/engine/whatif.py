@@ -33,6 +33,17 @@ class SwitchLoad:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class SwitchOff:
+    """Loads off from one moment on, but in phases whose level asks more of them than the level then does.
+
+    So a planned power-up keeps what it needs, and everything it leaves as it is stays off.
+    """
+
+    loads: tuple[str, ...]
+    from_s: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class TakeLevel:
     """Every load put into the state of a level at one moment; the plan's later phases move them on."""
 
@@ -118,6 +129,7 @@ class MoveArrival:
 
 Change: TypeAlias = (
     SwitchLoad
+    | SwitchOff
     | TakeLevel
     | MovePeople
     | SetRate
@@ -151,6 +163,8 @@ def _with(situation: Situation, change: Change) -> Situation:
     match change:
         case SwitchLoad():
             return _moved(situation, *_switched(craft, plan, change))
+        case SwitchOff():
+            return _moved(situation, *_switched_off(craft, plan, change))
         case TakeLevel():
             states = craft.levels[change.level].states
             return _moved(situation, _step(change.from_s, loads=states))
@@ -200,6 +214,25 @@ def _switched(craft: Craft, plan: Plan, change: SwitchLoad) -> list[Configuratio
     if change.until_s is not None:
         level = craft.levels[phase_at(phases, change.until_s).level]
         steps.append(_step(change.until_s, loads={load: level.states[load]}))
+    return steps
+
+
+def _switched_off(craft: Craft, plan: Plan, change: SwitchOff) -> list[ConfigurationChange]:
+    """Off now; in each later phase off, or in the state of its level where that draws more than now's."""
+    phases = plan.phases_under(plan.options[plan.committed])
+    loads = [craft.loads[name] for name in change.loads]
+    now = craft.levels[phase_at(phases, change.from_s).level].states
+    steps = [_step(change.from_s, loads={load.name: LoadState.OFF for load in loads})]
+    for phase in phases:
+        if phase.start_s > change.from_s:
+            then = craft.levels[phase.level].states
+            states = {
+                load.name: then[load.name]
+                if load.draw_si_per_s(then[load.name]) > load.draw_si_per_s(now[load.name])
+                else LoadState.OFF
+                for load in loads
+            }
+            steps.append(_step(phase.start_s, loads=states))
     return steps
 
 
