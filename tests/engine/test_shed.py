@@ -56,6 +56,7 @@ def test_the_least_important_load_that_suffices_goes(situation: Situation) -> No
 
 
 def test_one_hour_more_takes_the_next_in_importance(situation: Situation) -> None:
+    answer = shed_for(replace(situation, craft=without_air(situation)), 51 * H, CENTRAL)
     # One more of priority 6 is enough, whichever; both of them without the mapper would not be.
     first, second = [each.load.name for each in answer.loads]
     assert first == "mapper"
