@@ -1,15 +1,18 @@
-"""How much CO2 a sorbent can take at the very most, and the water it makes while it does.
+"""How much CO2 a sorbent can take: at the very most, as person-hours say, as what is let through says.
 
-Stoichiometry only: a ceiling against which an input is checked, never an estimate of what a cartridge gives.
+Stoichiometry is a ceiling against which an input is checked; what a cartridge takes comes from whoever made
+or measured it, and is only carried over here, never estimated beyond what was stated.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from types import MappingProxyType
 from typing import Final
 
+from console.errors import EnduranceError
 from console.physics.constants import (
     CALCIUM_KG_PER_MOL,
     CARBON_DIOXIDE_KG_PER_MOL,
@@ -80,3 +83,60 @@ def water_made_kg(carbon_dioxide_kg: float) -> float:
     0.409
     """
     return WATER_KG_PER_KG_CO2 * carbon_dioxide_kg
+
+
+class OutletRangeError(EnduranceError, ValueError):
+    """A capacity was asked for at an outlet pressure for which none was stated; the text says the range."""
+
+
+def capacity_at_outlet_kg(pairs: Sequence[tuple[float, float]], outlet_pa: float) -> float:
+    """CO2 that a cartridge takes before more than a stated partial pressure of it comes through.
+
+    C(p) = C_i + (C_j - C_i)(p - p_i)/(p_j - p_i) between the neighbours i and j of the stated pairs
+    (p in Pa, C in kg).
+
+    Source: interpolation between stated figures. Valid between the first and the last pair: how much more a
+    cartridge would take at a higher outlet is not known to anybody who did not measure it.
+
+    Raises:
+        OutletRangeError: outside that range, or no number.
+        ValueError: fewer than two pairs, outlets that do not rise, or capacities that fall while they do.
+
+    >>> round(capacity_at_outlet_kg([(500.0, 2.4), (1000.0, 3.1)], 750.0), 3)
+    2.75
+    """
+    if len(pairs) < 2:
+        raise ValueError(f"{len(pairs)} pairs of outlet and capacity; give two or more")
+    for (low_pa, low_kg), (high_pa, high_kg) in pairwise(pairs):
+        if not (low_pa < high_pa and 0.0 < low_kg <= high_kg):
+            raise ValueError(
+                f"{low_kg:g} kg at {low_pa:g} Pa and {high_kg:g} kg at {high_pa:g} Pa: "
+                "outlets must rise, and a cartridge takes no less at a higher one"
+            )
+    for (low_pa, low_kg), (high_pa, high_kg) in pairwise(pairs):
+        if low_pa <= outlet_pa <= high_pa:
+            return low_kg + (high_kg - low_kg) * (outlet_pa - low_pa) / (high_pa - low_pa)
+    raise OutletRangeError(
+        f"capacity at an outlet of {outlet_pa:g} Pa: stated from {pairs[0][0]:g} to {pairs[-1][0]:g} Pa only"
+    )
+
+
+def person_hours_capacity_kg(person_hours_s: float, person_rate_kg_per_s: float) -> float:
+    """Mass of CO2 behind a capacity that is stated as time for one person.
+
+    C = t m', with t the time s for which the cartridge serves one person and m' the CO2 kg/s of the person
+    meant by whoever stated it.
+
+    Source: arithmetic. Valid for the rate that was meant and no other: a cartridge of 60 person-hours lasts
+    people who work harder than that for less time, which the mass says and the hours do not.
+
+    Raises:
+        ValueError: a time or a rate that is not above 0 and finite.
+
+    >>> round(person_hours_capacity_kg(60 * 3600.0, 1.08 / 86400.0), 3)
+    2.7
+    """
+    for said, value in (("person-hours", person_hours_s), ("rate of a person", person_rate_kg_per_s)):
+        if not (math.isfinite(value) and value > 0.0):
+            raise ValueError(f"{said} of {value:g} in SI; give one above 0")
+    return person_hours_s * person_rate_kg_per_s

@@ -49,3 +49,5 @@ WATER_KG_PER_MOL: Final = 2.0 * HYDROGEN_KG_PER_MOL + OXYGEN_KG_PER_MOL
 """H2O, 18.015 g/mol."""
 HYDROXIDE_KG_PER_MOL: Final = OXYGEN_KG_PER_MOL + HYDROGEN_KG_PER_MOL
 """The group OH, 17.007 g/mol."""
+DRY_AIR_KG_PER_MOL: Final = 28.965e-3
+"""Dry air, 28.965 g/mol (ISO 2533 standard atmosphere: 28.964 420; from memory)."""

@@ -130,6 +130,35 @@ def pressure_pa(fluid: Fluid, held_kg: float, temperature_k: float, volume_m3: f
     )
 
 
+def repressurisation_kg(
+    fluid: Fluid, volume_m3: float, from_pa: float, to_pa: float, temperature_k: float
+) -> float:
+    """Gas that brings a closed volume from one pressure to another at one temperature.
+
+    m = (rho(p_2, T) - rho(p_1, T)) V, with rho from ``density_kg_per_m3``, p_1 and p_2 the absolute pressures
+    Pa before and after, V the volume m3 and T the temperature K.
+
+    Source and valid range: ``density_kg_per_m3``. What is there already counts as the same gas. Filling
+    warms it: the temperature is the one it has settled to, and whoever stops at the pressure before that has
+    put in less.
+
+    Raises:
+        GasRangeError: outside 230 to 350 K or 0 to 30 MPa, a volume not above 0, or no rise in pressure.
+
+    >>> round(repressurisation_kg(Fluid.OXYGEN, 7.0, 0.0, 38e3, 290.0), 2)
+    3.53
+    """
+    _check_volume(fluid, volume_m3)
+    if not to_pa > from_pa:
+        raise GasRangeError(
+            f"{fluid.value} from {from_pa:.6g} to {to_pa:.6g} Pa: filling ends above where it begins"
+        )
+    rise_kg_per_m3 = density_kg_per_m3(fluid, to_pa, temperature_k) - density_kg_per_m3(
+        fluid, from_pa, temperature_k
+    )
+    return rise_kg_per_m3 * volume_m3
+
+
 def _check_temperature(fluid: Fluid, temperature_k: float) -> None:
     if not LOWEST_TEMPERATURE_K <= temperature_k <= HIGHEST_TEMPERATURE_K:  # what is no number fails this too
         raise GasRangeError(

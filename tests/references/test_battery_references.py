@@ -1,10 +1,16 @@
-"""Peukert's law against worked examples."""
+"""Peukert's law against worked examples, and lead-acid capacity by temperature."""
 
 from __future__ import annotations
 
 import pytest
 
-from console.physics.battery import discharge_time_s, effective_draw_a
+from console.physics.battery import (
+    CAPACITY_CURVES,
+    capacity_fraction,
+    discharge_time_s,
+    effective_draw_a,
+    lead_acid_cell_factor,
+)
 
 
 def _hours(current_a: float, capacity_a_h: float, rated_time_h: float, peukert: float) -> float:
@@ -37,3 +43,16 @@ def test_the_rated_form_for_a_battery_of_100_ampere_hours_in_20_hours(current_a:
     # Formula: common practice; figures computed from it, exponent 1.2, to the four decimals given.
     assert _hours(current_a, 100.0, 20.0, 1.2) == pytest.approx(hours, abs=5e-5)
     assert 100.0 / effective_draw_a(current_a, 5.0, 1.2) == pytest.approx(hours, abs=5e-5)
+
+
+@pytest.mark.parametrize(("celsius", "factor"), [(10.0, 1.195), (25.0, 1.000), (32.2, 0.943)])
+def test_the_lead_acid_cell_factor_is_the_published_one(celsius: float, factor: float) -> None:
+    # IEEE Std 485 temperature correction factors, read at second hand, to their three decimals.
+    assert lead_acid_cell_factor(273.15 + celsius) == pytest.approx(factor, abs=6e-4)
+
+
+def test_a_cold_lead_acid_battery_gives_what_the_factor_says_and_a_warm_one_no_more_than_its_rating() -> None:
+    # The same factors: 1 / 1.195 of the capacity at 10 °C; the gain at 32.2 °C is not given.
+    curve = CAPACITY_CURVES["lead_acid"]
+    assert capacity_fraction(curve, 283.15) == pytest.approx(1.0 / 1.195, abs=5e-4)
+    assert capacity_fraction(curve, 273.15 + 32.2) == 1.0

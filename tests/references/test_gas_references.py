@@ -6,10 +6,11 @@ Computed with CoolProp 8.0.0, to the digits given: oxygen by Schmidt and Wagner,
 
 from __future__ import annotations
 
+import CoolProp.CoolProp as coolprop  # noqa: N813
 import pytest
 
 from console.craft.model import Fluid
-from console.physics.gas import density_kg_per_m3
+from console.physics.gas import density_kg_per_m3, repressurisation_kg
 
 WITHIN = 0.0075
 """Allowed error of our equation: on a grid of 2 K by 0.1 MPa over the whole range the worst was 0.71 %."""
@@ -78,3 +79,27 @@ def test_the_ideal_gas_would_not_do() -> None:
     ideal = 20e6 * 31.998e-3 / (8.31446261815324 * 250.0)
     assert ideal / 363.064 == pytest.approx(0.848, abs=0.001)
     assert density_kg_per_m3(Fluid.OXYGEN, 20e6, 250.0) == pytest.approx(363.064, rel=WITHIN)
+
+
+@pytest.mark.parametrize("fluid", [Fluid.OXYGEN, Fluid.NITROGEN])
+@pytest.mark.parametrize(
+    ("from_pa", "to_pa", "temperature_k"),
+    [(0.0, 38e3, 290.0), (20e3, 101_325.0, 293.15), (101_325.0, 600e3, 300.0), (1e6, 20e6, 280.0)],
+)
+def test_a_repressurisation_takes_what_the_reference_equation_says(
+    fluid: Fluid, from_pa: float, to_pa: float, temperature_k: float
+) -> None:
+    def density(pressure_pa: float) -> float:
+        name = fluid.value.capitalize()
+        # The reference has no state at no pressure: no gas there.
+        return coolprop.PropsSI("D", "P", pressure_pa, "T", temperature_k, name) if pressure_pa else 0.0
+
+    due_kg = (density(to_pa) - density(from_pa)) * 7.0
+    assert repressurisation_kg(fluid, 7.0, from_pa, to_pa, temperature_k) == pytest.approx(due_kg, rel=WITHIN)
+
+
+def test_a_cabin_for_three_takes_about_6_6_lb() -> None:
+    # Common practice, no source: a full repressurisation of a small craft takes about 6.6 lb of oxygen. By
+    # hand with an ideal gas: 5 psi (34.47 kPa) in 6.6 m3 at 293 K is 34470 x 6.6 / (259.84 x 293) = 2.99 kg.
+    oxygen_kg = repressurisation_kg(Fluid.OXYGEN, 6.6, 0.0, 34_474.0, 293.0)
+    assert oxygen_kg / 0.45359237 == pytest.approx(6.6, abs=0.05)
