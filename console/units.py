@@ -7,6 +7,7 @@ is read once (a scenario) can be shown for ever without asking pint again.
 from __future__ import annotations
 
 import difflib
+import math
 import re
 from dataclasses import dataclass
 from enum import Enum
@@ -35,6 +36,7 @@ class Dimension(Enum):
     FRACTION = ("fraction", (0, 0, 0, 0, 0), "1", "8 %")
     TIME = ("time", (0, 1, 0, 0, 0), "s", "12 h")
     LENGTH = ("length", (1, 0, 0, 0, 0), "m", "2.4 m")  # nothing is one, but it can stand where it should not
+    AREA = ("area", (2, 0, 0, 0, 0), "m^2", "0.8 mm^2")
     MASS = ("mass", (0, 0, 1, 0, 0), "kg", "21 kg")
     VOLUME = ("volume", (3, 0, 0, 0, 0), "m^3", "0.08 m^3")
     CHARGE = ("charge", (0, 1, 0, 1, 0), "A*s", "320 A*h")
@@ -47,6 +49,8 @@ class Dimension(Enum):
     PRESSURE = ("pressure", (-1, -2, 1, 0, 0), "Pa", "0.35 MPa")
     TEMPERATURE = ("temperature", (0, 0, 0, 0, 1), "K", "291 K")
     VELOCITY = ("velocity", (1, -1, 0, 0, 0), "m/s", "210 m/s")
+    HEAT_CAPACITY = ("heat capacity", (2, -2, 1, 0, -1), "J/K", "900 kJ/K")
+    CONDUCTANCE = ("conductance of heat", (2, -3, 1, 0, -1), "W/K", "40 W/K")
 
     def __init__(self, word: str, exponents: tuple[int, ...], si_unit: str, example: str) -> None:
         self.word = word
@@ -221,3 +225,61 @@ def rate_unit_of(unit: Unit) -> Unit:
     if unit.dimension is Dimension.ENERGY:
         return parse_unit(unit.text.removesuffix("*h") if unit.text.endswith("*h") else "W")
     return parse_unit(f"{unit.text}/h")
+
+
+_CUSTOMARY: dict[Dimension, tuple[tuple[str, str], ...]] = {
+    Dimension.LENGTH: (("m", "ft"), ("cm", "in")),
+    Dimension.MASS: (("kg", "lb"), ("t", "lb"), ("g", "oz")),
+    Dimension.VOLUME: (("m^3", "ft^3"), ("L", "gal"), ("mL", "in^3")),
+    Dimension.PRESSURE: (("kPa", "psi"), ("MPa", "psi"), ("bar", "psi"), ("kPa", "mmHg")),
+    Dimension.TEMPERATURE: (("degC", "degF"), ("K", "degF")),
+    Dimension.VELOCITY: (("m/s", "ft/s"),),
+}
+"""Names only, metric and US, the first pair first; factors stand in units.txt alone. What is not here
+(electricity, fractions, time) reads alike in both. Which unit goes with which: common practice, no source."""
+
+_US_NAMES = frozenset(
+    (
+        *("ft", "foot", "in", "inch", "cfm", "cubic_foot_per_minute", "gal", "gallon", "lb", "lbm", "pound"),
+        *("oz", "ounce", "lbf", "pound_force", "psi", "psia", "mmHg", "degF", "degree_Fahrenheit"),
+    )
+)
+_NEITHER_NAMES = frozenset(("atm", "atmosphere"))
+
+
+def shown_unit(unit: Unit, system: UnitSystem) -> Unit:
+    """The unit in which a quantity written in ``unit`` is read in a system of units; rates keep their time.
+
+    Pressures become psi: what is a gas's own, and read in mmHg, only its caller can know.
+
+    >>> [shown_unit(parse_unit(text), UnitSystem.US).text for text in ("kg/day", "MPa", "A*h")]
+    ['lb/day', 'psi', 'A*h']
+    """
+    if system is UnitSystem.AS_WRITTEN:
+        return unit
+    return _shown_unit(unit, system)
+
+
+@lru_cache(maxsize=256)
+def _shown_unit(unit: Unit, system: UnitSystem) -> Unit:
+    if unit.dimension in (Dimension.MASS_RATE, Dimension.VOLUME_RATE):
+        return _shown_rate_unit(unit, system)
+    names = set(re.findall(r"[A-Za-z%_]+", unit.text))
+    is_us = bool(names & _US_NAMES)
+    is_of_system = is_us if system is UnitSystem.US else not is_us and not names & _NEITHER_NAMES
+    if is_of_system or unit.dimension not in _CUSTOMARY:
+        return unit
+    asked, other = (1, 0) if system is UnitSystem.US else (0, 1)
+    pairs = [tuple(map(parse_unit, pair)) for pair in _CUSTOMARY[unit.dimension]]
+    # The partner of the unit itself, else of the one nearest to it in size: of milligrams as of grams.
+    return min(pairs, key=lambda pair: abs(math.log(pair[other].factor / unit.factor)))[asked]
+
+
+def _shown_rate_unit(unit: Unit, system: UnitSystem) -> Unit:
+    amount, slash, time = ("ft^3", "/", "min") if unit.text == "cfm" else unit.text.rpartition("/")
+    if not slash or parse_unit(time).dimension is not Dimension.TIME:
+        amount, time = ("kg" if unit.dimension is Dimension.MASS_RATE else "m^3"), "h"
+    shown = f"{shown_unit(parse_unit(amount), system).text}/{time}"
+    if shown == unit.text:
+        return unit
+    return parse_unit("cfm" if shown == "ft^3/min" else shown)

@@ -27,6 +27,11 @@ PUBLISHED = [
     ("BTU/h", 0.2930711),
     ("oz", 0.02834952),
     ("L/min", 1e-3 / 60),
+    ("mm^2", 1e-6),
+    ("cm^2", 1e-4),
+    ("in^2", 6.4516e-4),
+    ("kJ/K", 1e3),
+    ("W/K", 1.0),
     ("kg/day", 1 / 86400),
 ]
 
@@ -41,6 +46,29 @@ def test_factors_are_the_published_ones(text: str, factor: float) -> None:
 )
 def test_temperatures_have_their_zero(text: str, kelvin: float) -> None:
     assert quantity_to_si(text, Dimension.TEMPERATURE)[0] == pytest.approx(kelvin, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension"),
+    [
+        ("mm^2", Dimension.AREA),
+        ("in^2", Dimension.AREA),
+        ("kJ/K", Dimension.HEAT_CAPACITY),
+        ("kJ/degC", Dimension.HEAT_CAPACITY),
+        ("W/K", Dimension.CONDUCTANCE),
+        ("BTU/h/degF", Dimension.CONDUCTANCE),
+        ("cfm", Dimension.VOLUME_RATE),
+    ],
+)
+def test_exponents_decide_what_a_unit_measures(text: str, dimension: Dimension) -> None:
+    assert parse_unit(text).dimension is dimension
+
+
+def test_a_difference_of_degrees_is_one_of_kelvin() -> None:
+    # A Btu a degree Fahrenheit is 1899.101 J/K: NIST SP 811, appendix B (from memory).
+    assert parse_unit("BTU/degF").factor == pytest.approx(1899.101, rel=1e-6)
+    assert parse_unit("kJ/degC").factor == parse_unit("kJ/K").factor
+    assert parse_unit("kJ/degC").offset == 0.0
 
 
 def test_our_definitions_agree_with_the_librarys_own_wherever_both_have_the_unit() -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from console.cli import arguments as shared
 from console.cli.opening import STATE_FILES
+from console.craft.model import Craft
 from console.engine.reading import Quality
 from console.errors import Fault, FeedError, ScenarioError, UsageError
 from console.feed.simulation_file import read_simulation
@@ -104,5 +105,13 @@ def _text(folder: Path, scenario: Scenario | None, faults: Sequence[Fault]) -> s
         f"{folder}: sound. {craft.name}, crew of {craft.crew_count}: {len(craft.supplies)} supplies in "
         f"{stores} stores, {len(craft.loads)} loads in {len(craft.levels)} levels, "
         f"{len(plan.phases)} phases, {len(plan.options)} options (committed: {plan.committed}), "
-        f"{len(scenario.procedures)} procedures, {len(craft.channels)} channels\n"
+        f"{len(scenario.procedures)} procedures, {len(craft.channels)} channels{_parts_text(craft)}\n"
     )
+
+
+def _parts_text(craft: Craft) -> str:
+    """What only some craft have: limits of the cabin, parts that can be dropped."""
+    limits = 0 if craft.cabin is None else len(craft.cabin.limits)
+    modules = 0 if craft.propulsion is None else len(craft.propulsion.modules)
+    counts = {"cabin limit": limits, "module": modules}
+    return "".join(f", {count} {what}{'s' if count > 1 else ''}" for what, count in counts.items() if count)

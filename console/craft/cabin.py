@@ -7,6 +7,7 @@ from enum import Enum
 
 from console.craft.band_limits import BandLimits
 from console.craft.channels import Measured
+from console.units import Unit
 
 
 class CabinProperty(Enum):
@@ -50,6 +51,8 @@ class CabinLimit:
     """Whether a gas is limited as its share of the whole pressure instead of by its own."""
     is_average: bool = False
     """Whether the document means an average over hours; it is taken at the moment, which is early."""
+    unit: Unit | None = None
+    """As it was written, for showing it so; None where that is not known."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

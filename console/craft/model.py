@@ -144,6 +144,8 @@ class Supply:
     reserve_si: float = 0.0
     reserve_note: str = ""
     """What the reserve is kept for."""
+    released_si: float = 0.0
+    """What logged decisions have released of the reserve; ``reserve_si`` is what they have left of it."""
     bus_voltage_v: float | None = None
     """Electrical supplies: turns amps into watts and back."""
     current_limit_a: float | None = None
@@ -240,6 +242,15 @@ class PersonRates:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Line:
+    """A feeding line: cable, pipe or manifold through which stores of one supply give, and can fail together."""
+
+    name: str
+    stores: tuple[str, ...]
+    title: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Module:
     """A part of the craft that can be dropped, with what goes with it."""
 
@@ -279,6 +290,8 @@ class Craft:
     channels: Mapping[str, Channel]
     cabin: Cabin | None = None
     propulsion: Propulsion | None = None
+    lines: tuple[Line, ...] = ()
+    """Feeding lines, in the order of the file."""
     shown_in: UnitSystem = UnitSystem.AS_WRITTEN
     """The units in which people read its figures; ``Supply.unit`` is of that system already."""
 

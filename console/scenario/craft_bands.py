@@ -13,6 +13,8 @@ from console.scenario.quantities import read_duration_s
 _LIMITS = ("advisory", "caution", "warning")
 _MANNERS = ("deadband", "on_delay", "off_delay")
 _KEYS = (*_LIMITS, *_MANNERS)
+CABIN = "cabin"
+"""The key of the bands of the cabin's clocks: no supply may have this name."""
 _EXPECTED = "write margins, as {advisory: 24 h, caution: 12 h, warning: 3 h}"
 
 
@@ -24,11 +26,11 @@ class Bands:
     """None where a fault keeps it from being known."""
     own_s: Mapping[str, Mapping[str, float]]
 
-    def limits_of(self, supply: str) -> BandLimits | None:
-        """The limits that hold for a supply."""
+    def limits_of(self, name: str) -> BandLimits | None:
+        """The limits that hold for a supply, or for the cabin."""
         if self.default_s is None:
             return None
-        limits_s = {**self.default_s, **self.own_s.get(supply, {})}
+        limits_s = {**self.default_s, **self.own_s.get(name, {})}
         return BandLimits(
             advisory_s=limits_s["advisory"],
             caution_s=limits_s["caution"],
@@ -40,14 +42,17 @@ class Bands:
 
 
 def read_bands(node: Node, supplies: Collection[str] | None) -> Bands | None:
-    """The bands; ``supplies`` are the names that may have some of their own, None where not known."""
+    """The bands; ``supplies`` are the names that may have some of their own, None where not known.
+
+    The cabin may have some too.
+    """
     nodes = node.named("write bands, as {default: {advisory: 24 h, caution: 12 h, warning: 3 h}}")
     if nodes is None:
         return None
     default = nodes.pop("default", None)
     default_s = None
     if default is None:
-        if nearest("default", [name for name in nodes if name not in (supplies or ())]) is None:
+        if nearest("default", [name for name in nodes if name not in (CABIN, *(supplies or ()))]) is None:
             node.below("default").refuse("nothing", _EXPECTED)  # else the misspelt one is told below
     else:
         default_s = _read_limits(default, is_default=True)
@@ -56,7 +61,8 @@ def read_bands(node: Node, supplies: Collection[str] | None) -> Bands | None:
             default_s = None
     own_s = {}
     for name, each in nodes.items():
-        each.check_reference(name, supplies if supplies is None else ["default", *supplies], "a supply")
+        known = None if supplies is None else ["default", CABIN, *supplies]
+        each.check_reference(name, known, "a supply")
         own_s[name] = _read_limits(each, is_default=False)
         if default_s is not None:
             _check_order(each, {**default_s, **own_s[name]})

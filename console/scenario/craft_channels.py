@@ -5,7 +5,7 @@ from __future__ import annotations
 from console.craft.channels import Channel
 from console.scenario.fields import Fields, Node
 from console.scenario.quantities import read_duration_s, read_in_unit, read_unit
-from console.units import Unit
+from console.units import Dimension, Unit
 
 _KEYS = ("unit", "range", "accuracy", "resolution", "stale_after")
 _RANGE = "write the lowest and the highest value it can show, as [0, 80]"
@@ -48,6 +48,8 @@ def _read_range(node: Node, unit: Unit) -> tuple[float | None, float | None]:
         node.refuse(f"a list of {len(ends)}", _RANGE)
         return None, None
     low_si, high_si = (read_in_unit(end, unit) for end in ends)
+    if unit.dimension is Dimension.TEMPERATURE and low_si is not None and low_si < 0.0:
+        ends[0].refuse_value(f"{_RANGE}: nothing is below 0 K. Did you mean unit: degC?")
     if low_si is not None and high_si is not None and low_si >= high_si:
         node.refuse("a range whose low end is not below its high end", _RANGE)
     return low_si, high_si

@@ -13,22 +13,36 @@ from datetime import datetime
 from types import MappingProxyType
 from typing import TypeVar
 
-from console.craft.model import Craft, Propulsion
-from console.scenario.craft_bands import read_bands
+from console.craft.model import Craft
+from console.scenario.craft_bands import CABIN, read_bands
+from console.scenario.craft_cabin import CabinReading, read_cabin
 from console.scenario.craft_channels import read_channels
-from console.scenario.craft_crew import read_cabin, read_crew
+from console.scenario.craft_crew import read_crew
 from console.scenario.craft_levels import read_levels
+from console.scenario.craft_lines import read_lines
 from console.scenario.craft_loads import read_loads
-from console.scenario.craft_supplies import SupplyReading, names_of, read_supplies
+from console.scenario.craft_propulsion import read_propulsion
+from console.scenario.craft_supplies import SupplyReading, read_supplies
 from console.scenario.craft_uses import read_uses
-from console.scenario.fields import Node
+from console.scenario.fields import Fields, Node
 from console.scenario.outline import CraftOutline, StoreOutline
-from console.scenario.quantities import read_epoch, read_fraction, read_quantity
-from console.units import Dimension
+from console.scenario.quantities import read_epoch, read_fraction
+from console.units import UnitSystem
 
 _KEYS = (
-    *("format", "craft", "crew", "cabin", "propulsion", "supplies", "loads", "load_spread", "levels"),
-    *("uses", "bands", "channels"),
+    *(
+        "format",
+        "units",
+        "craft",
+        "crew",
+        "cabin",
+        "propulsion",
+        "supplies",
+        "loads",
+        "load_spread",
+        "levels",
+    ),
+    *("uses", "bands", "channels", "lines"),
 )
 
 _T = TypeVar("_T")
@@ -49,16 +63,19 @@ def read_craft(node: Node) -> tuple[Craft | None, CraftOutline]:
     channels = (
         None if channel_readings is None else {key: unit for key, (unit, _) in channel_readings.items()}
     )
-    cabin = read_cabin(fields.may("cabin"), channels)
+    shown_in = fields.may("units").choice(UnitSystem)
     bands = read_bands(fields.need("bands"), _peek_names(fields.may("supplies")))
     supplies = read_supplies(fields.need("supplies"), channels, bands)
     loads = read_loads(fields.may("loads"), supplies)
     levels, level_names = read_levels(fields.may("levels"), loads)
-    uses = read_uses(
-        fields.may("uses"), supplies, has_cabin_pressure=_has_cabin_pressure(fields.may("cabin"))
+    cabin = read_cabin(
+        fields.may("cabin"), channels, supplies, loads, None if bands is None else bands.limits_of(CABIN)
     )
+    _check_limits_are_there(fields, supplies, cabin)
+    uses = read_uses(fields.may("uses"), supplies, cabin.gauged)
     load_spread = read_fraction(fields.may("load_spread"))
-    propulsion = _read_propulsion(fields.may("propulsion"), supplies)
+    propulsion = read_propulsion(fields.may("propulsion"), supplies, _stores_of(supplies), loads)
+    lines = read_lines(fields.may("lines"), _stores_of(supplies))
     outline = CraftOutline(
         epoch=epoch,
         crew_count=crew_count,
@@ -66,6 +83,10 @@ def read_craft(node: Node) -> tuple[Craft | None, CraftOutline]:
         stores=_stores_of(supplies),
         loads=loads,
         levels=level_names,
+        gases=None if supplies is None else {key: each.gas for key, each in supplies.items()},
+        cabin=cabin.outline,
+        has_propulsion=propulsion.is_there,
+        modules=propulsion.modules,
     )
     if name is None or epoch is None or crew_count is None or None in (channel_readings, supplies, loads):
         return None, outline
@@ -80,8 +101,10 @@ def read_craft(node: Node) -> tuple[Craft | None, CraftOutline]:
         levels=MappingProxyType(levels),
         uses=uses,
         channels=_built({key: channel for key, (_, channel) in (channel_readings or {}).items()}),
-        cabin=cabin,
-        propulsion=propulsion,
+        cabin=cabin.cabin,
+        propulsion=propulsion.propulsion,
+        lines=lines,
+        shown_in=shown_in or UnitSystem.AS_WRITTEN,
     )
     return craft, outline
 
@@ -116,13 +139,18 @@ def _peek_names(node: Node) -> tuple[str, ...] | None:
     return tuple(node.value) if isinstance(node.value, dict) else None
 
 
-def _has_cabin_pressure(node: Node) -> bool | None:
-    """Whether the cabin's pressure is said; None where the cabin could not be read."""
-    if not node.is_given:
-        return False
-    if not isinstance(node.value, dict):
-        return None
-    return "pressure" in node.value
+def _check_limits_are_there(
+    fields: Fields, supplies: Mapping[str, SupplyReading] | None, cabin: CabinReading
+) -> None:
+    """Without limits of the cabin there must be a supply, and bands of the cabin would be of nothing."""
+    if cabin.has_limits is not False:
+        return
+    if supplies is not None and not supplies:
+        expected = "write at least one, or cabin.limits for a sealed space without stores"
+        fields.need("supplies").refuse("no supply", expected)
+    bands = fields.need("bands")
+    if isinstance(bands.value, dict) and CABIN in bands.value:
+        bands.below(CABIN).refuse("bands of a cabin without limits", "write cabin.limits as well")
 
 
 def _stores_of(supplies: Mapping[str, SupplyReading] | None) -> Mapping[str, StoreOutline] | None:
@@ -130,21 +158,3 @@ def _stores_of(supplies: Mapping[str, SupplyReading] | None) -> Mapping[str, Sto
     if supplies is None or any(each.stores is None for each in supplies.values()):
         return None
     return {name: store for each in supplies.values() for name, store in (each.stores or {}).items()}
-
-
-def _read_propulsion(node: Node, supplies: Mapping[str, SupplyReading] | None) -> Propulsion | None:
-    keys = ("supply", "dry_mass", "exhaust_velocity")
-    expected = "write {supply: propellant, dry_mass: 4000 kg, exhaust_velocity: 3000 m/s}"
-    fields = node.fields(keys, expected)
-    if fields is None:
-        return None
-    supply_node = fields.need("supply")
-    supply = supply_node.reference(names_of(supplies), "a supply")
-    dimension = None if supply is None or supplies is None else supplies[supply].dimension
-    if dimension not in (Dimension.MASS, None):
-        supply_node.refuse_value("name a supply of mass")
-    dry_mass_kg = read_quantity(fields.need("dry_mass"), Dimension.MASS, is_positive=True)
-    velocity = read_quantity(fields.need("exhaust_velocity"), Dimension.VELOCITY, is_positive=True)
-    if supply is None or dry_mass_kg is None or velocity is None:
-        return None
-    return Propulsion(supply=supply, dry_mass_kg=dry_mass_kg, exhaust_velocity_m_per_s=velocity)

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from console.craft.model import Load
+from console.scenario.cabin_services import read_needs
 from console.scenario.craft_supplies import SupplyReading, names_of
 from console.scenario.faults import one_of, shown
 from console.scenario.fields import Fields, Node
 from console.scenario.quantities import read_fraction, read_quantity_and_unit
 from console.units import Dimension
 
-_KEYS = ("on", "standby", "duty", "heat", "priority", "supply", "title")
+_KEYS = ("on", "standby", "duty", "heat", "priority", "supply", "title", "stays", "needs")
 _DEFAULT_PRIORITY = 5
 LEVEL_KEY = "like"
 """The one key of a level that is not a load's name."""
@@ -24,7 +25,7 @@ def read_loads(node: Node, supplies: Mapping[str, SupplyReading] | None) -> dict
     nodes = node.named("write loads, each as NAME: {on: 2.4 A}")
     if nodes is None:
         return None
-    loads = {name: _read_load(name, each, supplies) for name, each in nodes.items()}
+    loads = {name: _read_load(name, each, supplies, nodes) for name, each in nodes.items()}
     for supply in {load.supply: None for load in loads.values() if load is not None}:
         if supplies is not None:
             _need_bus_voltage(supply, supplies[supply])
@@ -37,7 +38,9 @@ def _need_bus_voltage(name: str, reading: SupplyReading) -> None:
         reading.node.refuse(found, "write bus_voltage, such as 28 V")
 
 
-def _read_load(name: str, node: Node, supplies: Mapping[str, SupplyReading] | None) -> Load | None:
+def _read_load(
+    name: str, node: Node, supplies: Mapping[str, SupplyReading] | None, loads: Collection[str]
+) -> Load | None:
     if name == LEVEL_KEY:
         node.refuse(f"a load of the name {shown(name)}", "write another name: levels use this word")
     fields = node.fields(_KEYS, "write what it draws, as {on: 2.4 A, standby: 0.3 A}")
@@ -51,6 +54,12 @@ def _read_load(name: str, node: Node, supplies: Mapping[str, SupplyReading] | No
     heat = _read_heat(fields.may("heat"))
     priority = fields.may("priority").whole("write a whole number from 1 (last to go) to 9", least=1, most=9)
     title = fields.may("title").text()
+    stays = fields.may("stays").boolean()
+    needs = read_needs(fields.may("needs"), loads)
+    if name in needs:
+        fields.may("needs").refuse(
+            f"{shown(name)}, the load itself", "name other loads, without which it is of no use"
+        )
     if supply is None:
         return None
     return Load(
@@ -62,6 +71,8 @@ def _read_load(name: str, node: Node, supplies: Mapping[str, SupplyReading] | No
         heat_fraction=1.0 if heat is None else heat,
         priority=_DEFAULT_PRIORITY if priority is None else priority,
         title=title or "",
+        stays=stays or False,
+        needs=needs,
     )
 
 

@@ -6,18 +6,24 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
 from console.craft.channels import Measured
-from console.craft.model import Store, Supply
+from console.craft.model import BusSharing, Store, Supply
 from console.errors import UnitsError
-from console.scenario.craft_bands import Bands
+from console.scenario.craft_bands import CABIN, Bands
 from console.scenario.craft_stores import StoreSurroundings, read_store
 from console.scenario.faults import shown
 from console.scenario.fields import Fields, Node
-from console.scenario.outline import StoreOutline
+from console.scenario.outline import GasOutline, StoreOutline
 from console.scenario.quantities import STORED, ChannelUnits, read_measured, read_quantity, read_unit
+from console.scenario.store_gas import GasVolume
+from console.scenario.supply_gas import gas_outline, read_volume_at
+from console.scenario.yaml_text import YamlMapping
 from console.units import Dimension, Unit, rate_unit_of
 
-_KEYS = ("unit", "stores", "reserve", "bus_voltage", "rate")
+_FOR_ELECTRICAL_ALONE = ("bus_voltage", "current_limit", "sharing")
+_KEYS = ("unit", "stores", "reserve", *_FOR_ELECTRICAL_ALONE, "volume_at", "rate")
 _ELECTRICAL = (Dimension.CHARGE, Dimension.ENERGY)
+_TAKEN = {"default": "bands use this one", CABIN: "bands use this one for the cabin's clocks"}
+"""Names that no supply can have, and why."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -32,6 +38,12 @@ class SupplyReading:
     stores: Mapping[str, StoreOutline] | None = None
     """None where the names of its stores could not be read."""
     store_nodes: Mapping[str, Node] = field(default_factory=dict)
+    built: Mapping[str, Store | None] = field(default_factory=dict)
+    """Its stores; None for one that a fault keeps from being built."""
+    gas: GasOutline | None = None
+    """What gas it gives; None where that is not known."""
+    by_volume: GasVolume | None = None
+    """What gas its unit counts the volume of; None where it does not."""
     supply: Supply | None = None
     """None where a fault keeps it from being built."""
 
@@ -49,12 +61,13 @@ class SupplyReading:
 def read_supplies(
     node: Node, channels: ChannelUnits | None, bands: Bands | None
 ) -> dict[str, SupplyReading] | None:
-    """Every supply; None where even their names could not be read."""
+    """Every supply; None where even their names could not be read.
+
+    That there is none is no fault here: a sealed space with limits may have no stores.
+    """
     nodes = node.named("write the supplies, each as NAME: {unit: kg, stores: {...}}")
     if nodes is None:
         return None
-    if not nodes:
-        node.refuse("no supply", "write at least one")
     readings = {name: _read_supply(name, each, channels, bands) for name, each in nodes.items()}
     _refuse_shared_names(readings)
     _refuse_shared_gauges(readings)
@@ -62,15 +75,18 @@ def read_supplies(
 
 
 def _read_supply(name: str, node: Node, channels: ChannelUnits | None, bands: Bands | None) -> SupplyReading:
-    if name == "default":
-        node.refuse("a supply of the name 'default'", "write another name: bands use this one")
+    if name in _TAKEN:
+        node.refuse(f"a supply of the name {name!r}", f"write another name: {_TAKEN[name]}")
     fields = node.fields(_KEYS, "write the supply, as {unit: kg, stores: {...}}")
     if fields is None:
         return SupplyReading(node=node)
     unit = read_unit(fields.need("unit"), *STORED)
-    around = StoreSurroundings(dimension=None if unit is None else unit.dimension, channels=channels)
-    bus_voltage_v = _read_bus_voltage(fields, unit)
-    reserve_si = read_quantity(fields.may("reserve"), *around.dimensions)
+    by_volume = read_volume_at(fields.may("volume_at"), unit)
+    around = StoreSurroundings(
+        dimension=None if unit is None else unit.dimension, channels=channels, by_volume=by_volume
+    )
+    bus_voltage_v, current_limit_a, sharing = _read_electrical(fields, unit)
+    reserve_si, reserve_note = _read_reserve(fields.may("reserve"), around)
     rate = _read_meter(fields.may("rate"), around)
     store_nodes = _store_nodes(fields.need("stores"))
     stores = {store: read_store(store, each, around) for store, each in (store_nodes or {}).items()}
@@ -86,7 +102,11 @@ def _read_supply(name: str, node: Node, channels: ChannelUnits | None, bands: Ba
             stores=tuple(store for store in stores.values() if store is not None),
             bands=limits,
             reserve_si=reserve_si or 0.0,
+            reserve_note=reserve_note,
             bus_voltage_v=bus_voltage_v,
+            current_limit_a=current_limit_a,
+            sharing=sharing,
+            gas_density_kg_per_m3=None if by_volume is None else by_volume.density_kg_per_m3,
             rate=rate,
         )
     return SupplyReading(
@@ -96,13 +116,20 @@ def _read_supply(name: str, node: Node, channels: ChannelUnits | None, bands: Ba
         bus_voltage_v=bus_voltage_v,
         stores=None if store_nodes is None else _outlines(name, stores),
         store_nodes=store_nodes or {},
+        built=stores,
+        gas=gas_outline(unit, None if store_nodes is None else stores.values(), by_volume),
+        by_volume=by_volume,
         supply=supply,
     )
 
 
 def _outlines(supply: str, stores: Mapping[str, Store | None]) -> dict[str, StoreOutline]:
     return {
-        name: StoreOutline(supply=supply, capacity_si=None if store is None else store.capacity_si)
+        name: StoreOutline(
+            supply=supply,
+            capacity_si=None if store is None else store.capacity_si,
+            kind=None if store is None else store.kind,
+        )
         for name, store in stores.items()
     }
 
@@ -114,12 +141,28 @@ def _store_nodes(node: Node) -> dict[str, Node] | None:
     return nodes
 
 
-def _read_bus_voltage(fields: Fields, unit: Unit | None) -> float | None:
-    node = fields.may("bus_voltage")
-    if unit is not None and unit.dimension not in _ELECTRICAL and node.is_given:
-        node.refuse(f"bus_voltage of a supply that measures {unit.dimension.word}", "leave it out")
-        return None
-    return read_quantity(node, Dimension.VOLTAGE, is_positive=True)
+def _read_electrical(fields: Fields, unit: Unit | None) -> tuple[float | None, float | None, BusSharing]:
+    """Voltage, current limit and sharing of a bus; a fault for each where nothing electrical is counted."""
+    if unit is not None and unit.dimension not in _ELECTRICAL:
+        for key in _FOR_ELECTRICAL_ALONE:
+            if fields.may(key).is_given:
+                found = f"{key} of a supply that measures {unit.dimension.word}"
+                fields.may(key).refuse(found, "leave it out")
+        return None, None, BusSharing.CAPACITY
+    voltage_v = read_quantity(fields.may("bus_voltage"), Dimension.VOLTAGE, is_positive=True)
+    limit_a = read_quantity(fields.may("current_limit"), Dimension.CURRENT, is_positive=True)
+    return voltage_v, limit_a, fields.may("sharing").choice(BusSharing) or BusSharing.CAPACITY
+
+
+def _read_reserve(node: Node, around: StoreSurroundings) -> tuple[float | None, str]:
+    """What is kept, and what for where that is said."""
+    if not isinstance(node.value, YamlMapping):
+        return read_quantity(node, *around.dimensions), ""
+    fields = node.fields(("amount", "for"), 'write {amount: 6 kg, for: "one day of drinking"}')
+    if fields is None:
+        return None, ""
+    note = fields.may("for").text("write what it is kept for") or ""
+    return read_quantity(fields.need("amount"), *around.dimensions), note
 
 
 def _read_meter(node: Node, around: StoreSurroundings) -> Measured | None:

@@ -6,7 +6,7 @@ They are read together, so that all faults of all files are told at once.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 
@@ -18,6 +18,7 @@ from console.errors import Fault, ScenarioError, YamlError
 from console.scenario.craft_file import read_craft, slug_of
 from console.scenario.faults import FaultList, shown
 from console.scenario.fields import Node
+from console.scenario.key_lines import key_lines
 from console.scenario.outline import CraftOutline
 from console.scenario.plan_file import read_plan
 from console.scenario.procedures_file import read_procedures
@@ -40,6 +41,8 @@ class Scenario:
     craft: Craft
     plan: Plan
     procedures: Mapping[str, Procedure]
+    lines: Mapping[str, Mapping[str, int]] = field(default_factory=dict)
+    """By file, the line of every key, by its path."""
 
 
 def load_scenario(folder: Path) -> Scenario:
@@ -65,6 +68,13 @@ def load_scenario(folder: Path) -> Scenario:
         craft=craft,
         plan=plan,
         procedures=MappingProxyType(procedures),
+        lines=MappingProxyType(
+            {
+                each.file: key_lines(root.value)
+                for each, root in zip(faults, (craft_root, plan_root, procedures_root), strict=True)
+                if root is not None
+            }
+        ),
     )
 
 

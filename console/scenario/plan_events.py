@@ -1,7 +1,8 @@
-"""The ``events`` of a plan: one-off uses, transfers, and stores opened or shut."""
+"""The ``events`` of a plan: one-off uses, transfers, stores opened or shut, burns, parts left behind."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from types import MappingProxyType
 
 from console.craft.model import StoreState
@@ -9,31 +10,61 @@ from console.craft.plan import Event, Transfer
 from console.scenario.faults import shown
 from console.scenario.fields import Fields, Node
 from console.scenario.outline import CraftOutline
-from console.scenario.quantities import STORED, read_fraction, read_instant_s, read_quantity
+from console.scenario.plan_changes import (
+    merge_states,
+    read_change_out,
+    read_drops,
+    read_repressurisation,
+    refuse_spare,
+)
+from console.scenario.quantities import (
+    STORED,
+    read_duration_s,
+    read_fraction,
+    read_instant_s,
+    read_quantity,
+)
 from console.units import Dimension
 
-_KEYS = ("name", "at", "uses", "spread", "transfer", "set")
-_WHAT = ("uses", "transfer", "set")
+_WHAT = ("uses", "transfer", "set", "repressurise", "change_out", "burn", "drop")
+_KEYS = ("name", "at", "lasts", "spread", *_WHAT)
 _TRANSFER = "write {from: power, to: bat-entry, amount: 18 A*h}"
 
 
-def read_events(node: Node, craft: CraftOutline) -> tuple[Event, ...]:
-    """Every event that could be read, in order of time."""
+def read_events(node: Node, craft: CraftOutline, before: Collection[Event] = ()) -> tuple[Event, ...]:
+    """Every event that could be read, in order of time.
+
+    Args:
+        node: the list of them.
+        craft: what is known of the craft.
+        before: the events of the plan, in the course of which these happen too.
+    """
     nodes = node.listed("write a list of events, each as {name: ..., at: T+70h, uses: {oxygen: 3 kg}}") or []
-    events = [_read_event(each, craft) for each in nodes]
+    dropped = {module: event.name for event in before for module in event.drops}
+    events = [_read_event(each, craft, dropped) for each in nodes]
     return tuple(sorted((event for event in events if event is not None), key=lambda event: event.at_s))
 
 
-def _read_event(node: Node, craft: CraftOutline) -> Event | None:
+def _read_event(node: Node, craft: CraftOutline, dropped: dict[str, str]) -> Event | None:
+    """One event; ``dropped`` holds what was left behind so far by which event, and is given this one's."""
     fields = node.fields(_KEYS, "write an event, as {name: ..., at: T+70h, uses: {oxygen: 3 kg}}")
     if fields is None:
         return None
     name = fields.need("name").name()
     at_s = read_instant_s(fields.need("at"), craft.epoch)
+    lasts_s = read_duration_s(fields.may("lasts"), is_positive=True)
     uses_si = _read_uses(fields.may("uses"), craft)
+    filling = read_repressurisation(fields.may("repressurise"), craft)
+    if filling is not None:
+        supply, amount_si = filling
+        uses_si[supply] = uses_si.get(supply, 0.0) + amount_si
     spread = read_fraction(fields.may("spread"))
     transfer = _read_transfer(fields.may("transfer"), craft)
     sets = _read_sets(fields.may("set"), craft)
+    change_out = fields.may("change_out")
+    sets = merge_states(change_out, sets, read_change_out(change_out, craft))
+    burn_m_per_s = _read_burn(fields.may("burn"), craft)
+    drops = _read_drops(fields.may("drop"), name or "", craft, dropped)
     if not any(fields.may(key).is_given for key in _WHAT):
         node.refuse("an event that does nothing", f"write at least one of {', '.join(_WHAT)}")
     if name is None or at_s is None:
@@ -45,7 +76,31 @@ def _read_event(node: Node, craft: CraftOutline) -> Event | None:
         spread_fraction=spread or 0.0,
         transfer=transfer,
         sets=MappingProxyType(sets),
+        lasts_s=lasts_s or 0.0,
+        burn_m_per_s=burn_m_per_s,
+        drops=drops,
     )
+
+
+def _read_burn(node: Node, craft: CraftOutline) -> float | None:
+    """A change of velocity, which only a craft with propulsion can make."""
+    burn_m_per_s = read_quantity(node, Dimension.VELOCITY, is_positive=True)
+    if node.is_given and craft.has_propulsion is False:
+        node.refuse("a burn of a craft without propulsion", "write propulsion in craft.yaml, or leave it out")
+    return burn_m_per_s
+
+
+def _read_drops(node: Node, event: str, craft: CraftOutline, dropped: dict[str, str]) -> tuple[str, ...]:
+    """The modules that are left behind, each once in the whole course of events."""
+    drops = []
+    for each, module in read_drops(node, craft):
+        if module in dropped:
+            found = f"{shown(module)}, which {shown(dropped[module])} leaves behind already"
+            each.refuse(found, "drop each module once")
+        else:
+            drops.append(module)
+    dropped.update((module, event) for module in drops)
+    return tuple(drops)
 
 
 def _dimensions(dimension: Dimension | None) -> tuple[Dimension, ...]:
@@ -67,6 +122,7 @@ def _read_sets(node: Node, craft: CraftOutline) -> dict[str, StoreState]:
     for store, each in (node.named("write states of stores, as {o2-walk: feeding}") or {}).items():
         state = each.choice(StoreState)
         if each.check_reference(store, craft.stores, "a store") and state is not None:
+            refuse_spare(each, store, state, craft)
             states[store] = state
     return states
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from types import MappingProxyType
 
-from console.craft.plan import Option, Phase, Plan, Watch
+from console.craft.plan import Event, Option, Phase, Plan, Watch
 from console.scenario.faults import shown
 from console.scenario.fields import Fields, Node
 from console.scenario.outline import CraftOutline
@@ -31,7 +31,9 @@ def read_plan(node: Node, craft: CraftOutline) -> Plan | None:
         fields.need("phases").refuse("no phase", "write at least one")
     events = read_events(fields.may("events"), craft)
     option_nodes = _option_nodes(fields.need("options"))
-    options = {name: _read_option(name, each, craft, phases) for name, each in (option_nodes or {}).items()}
+    options = {
+        name: _read_option(name, each, craft, phases, events) for name, each in (option_nodes or {}).items()
+    }
     committed = fields.need("committed").reference(option_nodes, "an option")
     watches = _read_watches(fields.may("watches"), craft)
     if phases is None or committed is None:
@@ -54,7 +56,11 @@ def _option_nodes(node: Node) -> dict[str, Node] | None:
 
 
 def _read_option(
-    name: str, node: Node, craft: CraftOutline, plan_phases: tuple[Phase, ...] | None
+    name: str,
+    node: Node,
+    craft: CraftOutline,
+    plan_phases: tuple[Phase, ...] | None,
+    plan_events: tuple[Event, ...],
 ) -> Option | None:
     fields = node.fields(_OPTION_KEYS, _OPTION)
     if fields is None:
@@ -67,7 +73,7 @@ def _read_option(
     delta_v = read_quantity(fields.may("delta_v"), Dimension.VELOCITY)
     note = fields.may("note").text() or ""
     phases = read_phases(fields.may("phases"), craft) or ()
-    events = read_events(fields.may("events"), craft)
+    events = read_events(fields.may("events"), craft, plan_events)
     _refuse_names_flown_twice(fields.may("phases"), phases, plan_phases)
     if arrival_s is None:
         return None

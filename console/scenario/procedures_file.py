@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from types import MappingProxyType
 
 from console.craft.model import LoadState, StoreState
@@ -9,14 +10,21 @@ from console.craft.procedures import Action, Procedure, Step
 from console.scenario.faults import shown
 from console.scenario.fields import Fields, Node
 from console.scenario.outline import CraftOutline
+from console.scenario.plan_changes import merge_states, read_change_out, read_drops, refuse_spare
 from console.scenario.plan_events import check_fits
 from console.scenario.quantities import STORED, read_duration_s, read_quantity
 
 _STEP_KEYS = (
-    *("id", "do", "load", "store", "to", "level", "used"),
+    *("id", "do", "load", "store", "to", "level", "used", "change_out", "drop", "confirms"),
     *("verify_within", "note", "requires", "caution"),
 )
 _PROCEDURE = "write a procedure, as {title: ..., steps: [{id: '1', do: ...}]}"
+
+
+class _Confirmed(Enum):
+    """What a step can confirm."""
+
+    CONTROL = "control"
 
 
 def read_procedures(node: Node, craft: CraftOutline) -> dict[str, Procedure]:
@@ -119,14 +127,19 @@ def _read_action(fields: Fields, craft: CraftOutline) -> Action:
         loads = {load: load_state} if load is not None and load_state is not None else {}
     elif store_node.is_given:
         store_state = fields.need("to").choice(StoreState)
+        refuse_spare(fields.may("to"), store or "", store_state, craft)
         stores = {store: store_state} if store is not None and store_state is not None else {}
     elif fields.may("to").is_given:
         fields.may("to").refuse("'to' without a load or a store", "write which load or store is put into it")
+    change_out = fields.may("change_out")
+    stores = merge_states(change_out, stores, read_change_out(change_out, craft))
     return Action(
         loads=MappingProxyType(loads),
         stores=MappingProxyType(stores),
         used_si=MappingProxyType(_read_used(fields.may("used"), craft)),
         level=fields.may("level").reference(craft.levels, "a level"),
+        drops=tuple(module for _, module in read_drops(fields.may("drop"), craft)),
+        confirms_control=fields.may("confirms").choice(_Confirmed) is _Confirmed.CONTROL,
     )
 
 

@@ -20,7 +20,8 @@ from console.units import Dimension, Unit, check_dimension, parse_unit, quantity
 
 STORED = (Dimension.MASS, Dimension.VOLUME, Dimension.CHARGE, Dimension.ENERGY)
 """What a supply's amounts can measure."""
-_MOST_QUANTITY_LENGTH = 60
+MOST_QUANTITY_LENGTH = 60
+"""Longest text that is looked at as a quantity."""
 
 ChannelUnits = Mapping[str, Unit | None]
 """The declared channels with their units; None where the unit could not be read."""
@@ -73,7 +74,7 @@ def _quantity_text(node: Node, expected: str) -> str | None:
     if isinstance(node.value, int | float) and not isinstance(node.value, bool):
         node.refuse(f"{describe(node.value)}, a number without a unit", expected)
         return None
-    if not isinstance(node.value, str) or len(node.value) > _MOST_QUANTITY_LENGTH:
+    if not isinstance(node.value, str) or len(node.value) > MOST_QUANTITY_LENGTH:
         node.refuse_value(expected)
         return None
     return node.value
@@ -160,7 +161,7 @@ def read_instant_s(node: Node, epoch: datetime | None) -> float | None:
 def _instant_text(node: Node, expected: str) -> str | None:
     if not node.has_value(expected):
         return None
-    if not isinstance(node.value, str) or len(node.value) > _MOST_QUANTITY_LENGTH:
+    if not isinstance(node.value, str) or len(node.value) > MOST_QUANTITY_LENGTH:
         node.refuse_value(expected)
         return None
     return node.value
@@ -185,27 +186,49 @@ def read_measured(
     node: Node, channels: ChannelUnits | None, *dimensions: Dimension, is_positive: bool = False
 ) -> Measured | None:
     """A measured property: ``{channel: NAME}`` or a constant quantity of one of the dimensions."""
+    return read_measured_and_dimension(node, channels, *dimensions, is_positive=is_positive)[0]
+
+
+def read_measured_and_dimension(
+    node: Node, channels: ChannelUnits | None, *dimensions: Dimension, is_positive: bool = False
+) -> tuple[Measured | None, Dimension | None]:
+    """As ``read_measured``, with which of the dimensions it is of; None where that is not known.
+
+    A fraction is of a whole: more than that is refused.
+    """
     expected = f"{due(*dimensions)}, or {{channel: NAME}}"
     if not node.has_value(expected):
-        return None
+        return None, None
     if isinstance(node.value, YamlList | bool):
         node.refuse_value(expected)
-        return None
-    if not isinstance(node.value, YamlMapping):
-        constant_si = read_quantity(node, *dimensions, is_positive=is_positive)
-        return None if constant_si is None else Measured(constant_si=constant_si)
+        return None, None
+    if isinstance(node.value, YamlMapping):
+        return _read_channel(node, channels, dimensions, expected)
+    written = read_quantity_and_unit(node, *dimensions, is_positive=is_positive)
+    if written is None:
+        return None, None
+    value_si, unit = written
+    if unit.dimension is Dimension.FRACTION and value_si > 1.0:
+        node.refuse_value("write at most 100 %")
+        return None, unit.dimension
+    return Measured(constant_si=value_si), unit.dimension
+
+
+def _read_channel(
+    node: Node, channels: ChannelUnits | None, dimensions: tuple[Dimension, ...], expected: str
+) -> tuple[Measured | None, Dimension | None]:
     fields = node.fields(("channel",), expected)
     channel = fields.need("channel") if fields is not None else None
     name = channel.reference(channels, "a channel") if channel is not None else None
     if channel is None or name is None:
-        return None
+        return None, None
     unit = channels[name] if channels is not None else None
     if unit is not None and unit.dimension not in dimensions:
         words = " or ".join(with_article(dimension.word) for dimension in dimensions)
         found = f"channel {shown(name)}, which reads {with_article(unit.dimension.word)} ({unit.text})"
         channel.refuse(found, f"name a channel that reads {words}")
-        return None
-    return Measured(channel=name)
+        return None, None
+    return Measured(channel=name), None if unit is None else unit.dimension
 
 
 def read_in_unit(node: Node, unit: Unit, *, is_difference: bool = False) -> float | None:
@@ -217,7 +240,7 @@ def read_in_unit(node: Node, unit: Unit, *, is_difference: bool = False) -> floa
     if not node.has_value(expected):
         return None
     number, used = node.value, unit
-    if isinstance(number, str) and len(number) <= _MOST_QUANTITY_LENGTH:
+    if isinstance(number, str) and len(number) <= MOST_QUANTITY_LENGTH:
         try:
             number, written = split_quantity(number)
             used = written or unit

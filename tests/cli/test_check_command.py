@@ -5,12 +5,40 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from console.scenario.load import load_scenario
+
 
 def test_the_packaged_demo_is_sound(endurance: Any) -> None:
     said = endurance("check")
     assert said.status == 0
     assert "sound" in said.out
     assert "crew of 4" in said.out
+
+
+def test_limits_of_the_cabin_and_modules_are_counted_where_there_are_some(endurance: Any, tern: Path) -> None:
+    craft = load_scenario(tern).craft
+    assert craft.cabin is not None
+    assert craft.propulsion is not None
+    limits, modules = len(craft.cabin.limits), len(craft.propulsion.modules)
+    assert f", {limits} cabin limits, {modules} module" in endurance("check", tern).out
+
+
+def test_a_craft_without_limits_or_modules_is_sound_without_a_word_of_them(
+    endurance: Any, tmp_path: Path
+) -> None:
+    (tmp_path / "craft.yaml").write_text(
+        'format: 1\ncraft: {name: Raft, epoch: "2043-03-01T00:00:00Z"}\ncrew: {count: 1}\n'
+        "supplies: {water: {unit: kg, stores: {can: {kind: liquid, capacity: 9 kg}}}}\n"
+        "bands: {default: {advisory: 24 h, caution: 12 h, warning: 3 h}}\n"
+    )
+    (tmp_path / "plan.yaml").write_text(
+        "format: 1\nphases: [{name: drift, start: T+0h}]\noptions: {shore: {arrival: T+9h}}\ncommitted: shore\n"
+    )
+    said = endurance("check", tmp_path)
+    assert said.status == 0
+    words = said.out.rsplit(": sound. ", 1)[1]
+    assert "limit" not in words
+    assert "module" not in words
 
 
 def test_faults_of_several_files_are_told_together_with_exit_code_1(endurance: Any, tern: Path) -> None:

@@ -1,4 +1,4 @@
-"""A small good scenario of our own, which the tests read and spoil."""
+"""Two good scenarios of our own, which the tests read and spoil; the second stands in ``full_scenario``."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 import pytest
+from full_scenario import FULL_FILES
 from scenario_builders import edited, faults_in, write_files
 
 from console.errors import Fault
@@ -141,10 +142,26 @@ def good(tmp_path: Path) -> Scenario:
 def faults_after(tmp_path: Path) -> Callable[..., tuple[Fault, ...]]:
     """Reads the good scenario after edits: ``faults_after("craft.yaml", old, new, ...)``."""
 
+    return _spoiler(FILES, tmp_path)
+
+
+@pytest.fixture
+def full(tmp_path: Path) -> Scenario:
+    """The second good scenario, read."""
+    return load_scenario(write_files(tmp_path / "full", FULL_FILES))
+
+
+@pytest.fixture
+def full_faults_after(tmp_path: Path) -> Callable[..., tuple[Fault, ...]]:
+    """As ``faults_after``, of the second good scenario."""
+    return _spoiler(FULL_FILES, tmp_path)
+
+
+def _spoiler(files: Mapping[str, str], folder: Path) -> Callable[..., tuple[Fault, ...]]:
     def read(file: str, *edits: str) -> tuple[Fault, ...]:
-        text = FILES[file]
+        text = files[file]
         for old, new in zip(edits[::2], edits[1::2], strict=True):
             text = edited(text, old, new)
-        return faults_in(write_files(tmp_path / "spoilt", {**FILES, file: text}))
+        return faults_in(write_files(folder / "spoilt", {**files, file: text}))
 
     return read

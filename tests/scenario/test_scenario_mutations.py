@@ -1,4 +1,4 @@
-"""The good scenario with any one value replaced or taken out: it is used or refused, and nothing else ever.
+"""Each good scenario with any one value replaced or taken out: it is used or refused, and nothing else ever.
 
 The examples are the same in every run (``derandomize``), so that a failure can be repeated.
 """
@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from full_scenario import FULL_FILES
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from scenario_builders import write_files
@@ -45,6 +46,10 @@ QUANTITIES = st.builds(
                 "W",
                 "V",
                 "m/s",
+                "mm^2",
+                "kJ/K",
+                "W/K",
+                "mmHg",
                 "",
             ),
             "%/%",
@@ -69,6 +74,7 @@ WORDS = st.sampled_from(
         ),
         *("T+5h", "T-1h", "T+1e9h", "2043-01-09T07:00:00Z", "9999-12-31T23:59:59Z", "battery", "gas", "like"),
         *("default", "channel", "bell", "1", "soda_lime", "bus.current", "bank-a.used", "bank-a"),
+        *("spare", "absorbent", "pressure", "humidity", "room.oxygen", "shed", "cart-1", "lead_acid", "us"),
     ]
 )
 SCALARS = st.one_of(
@@ -125,9 +131,10 @@ def plain(tree: Any) -> Any:
     return [plain(value) for value in tree] if isinstance(tree, list) else tree
 
 
-@pytest.fixture(scope="session")
-def trees(files: Mapping[str, str]) -> dict[str, Any]:
-    return {name: plain(parse_yaml(text, file=name)) for name, text in files.items()}
+@pytest.fixture(scope="session", params=["first", "second"])
+def trees(files: Mapping[str, str], request: pytest.FixtureRequest) -> dict[str, Any]:
+    texts = files if request.param == "first" else FULL_FILES
+    return {name: plain(parse_yaml(text, file=name)) for name, text in texts.items()}
 
 
 @pytest.fixture(scope="session")
@@ -158,6 +165,16 @@ def assert_nothing_was_dropped(scenario: Scenario, trees: Mapping[str, Any]) -> 
     for part in ("loads", "channels"):
         assert list(getattr(scenario.craft, part)) == list(craft.get(part, {}))
     assert [use.name for use in scenario.craft.uses] == list(craft.get("uses", {}))
+    cabin, propulsion = craft.get("cabin", {}), craft.get("propulsion", {})
+    if scenario.craft.cabin is not None:
+        assert [each.name for each in scenario.craft.cabin.limits] == [
+            each["name"] for each in cabin.get("limits", [])
+        ]
+        for part in ("removal", "oxygen_feed", "drying", "thermal"):
+            assert (getattr(scenario.craft.cabin, part) is not None) is (part in cabin)
+    if scenario.craft.propulsion is not None:
+        modules = [each.name for each in scenario.craft.propulsion.modules]
+        assert modules == list(propulsion.get("modules", {}))
     assert len(scenario.plan.phases) == len(plan["phases"])
     assert len(scenario.plan.events) == len(plan.get("events", []))
     assert list(scenario.plan.options) == list(plan["options"])
