@@ -7,6 +7,9 @@ from dataclasses import dataclass
 
 from console.craft.model import Store, Supply
 from console.craft.plan import Event, Option, Phase, Plan
+from console.engine.absorbent_use import fitted_lasts_s
+from console.engine.bus import shares_of
+from console.engine.charge import meter_biases_a
 from console.engine.configuration import Configuration
 from console.engine.forecast import Draws
 from console.engine.holding import Holding, holding
@@ -15,6 +18,7 @@ from console.engine.known import Known
 from console.engine.planned_rate import RATE_EFFECT, feeding
 from console.engine.planned_use import PlannedUse, planned_use
 from console.engine.rate_now import RateNow, rate_now
+from console.engine.snapshot import Interval
 from console.engine.supply import Outlook, outlook
 
 
@@ -30,6 +34,10 @@ class SupplyAhead:
     planned_draw_si_per_s: float
     """What the model says is drawn now, without what batteries lose by it."""
     outlook: Outlook
+    fitted_lasts_s: Interval | None
+    """How long its fitted cartridges last; None where none is spare, or where that is not known."""
+    why: tuple[str, ...]
+    """What must be said of its events."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -43,6 +51,8 @@ class Ahead:
     until_s: float
     configuration: Configuration
     use: PlannedUse
+    shares: Mapping[str, Mapping[str, float]]
+    """By supply, how its batteries share the bus now, where their own meters say it."""
     supplies: Mapping[str, SupplyAhead]
 
 
@@ -55,13 +65,19 @@ def look_ahead(known: Known, plan: Plan, option: Option, draws: Draws) -> Ahead:
     configuration = Configuration(craft, phases, events, known.changes)
     holdings = {
         supply.name: holding(
-            supply, known.quantities, configuration, happenings_s(events, supply.name), at_s, option.need_s
+            supply,
+            known.quantities,
+            configuration,
+            happenings_s(events, supply.name, craft.propulsion),
+            at_s,
+            option.need_s,
         )
         for supply in craft.supplies.values()
     }
     from_s = min((held.from_s for held in holdings.values()), default=at_s)
-    use = planned_use(craft, configuration, from_s, at_s, known.pressure)
-    jumps = jumps_between(craft, configuration, events, known.quantities, from_s, until_s)
+    shares = _measured_shares(known, configuration)
+    use = planned_use(craft, configuration, from_s, at_s, known.pressure, shares)
+    jumps = jumps_between(craft, configuration, events, known.quantities, from_s, until_s, use, at_s)
     supplies = {}
     for supply in craft.supplies.values():
         held = holdings[supply.name]
@@ -74,7 +90,11 @@ def look_ahead(known: Known, plan: Plan, option: Option, draws: Draws) -> Ahead:
             held=held,
             now=now,
             planned_draw_si_per_s=_planned_draw_si_per_s(use, supply),
-            outlook=outlook(supply, held, giving, now, use, own, option, draws, at_s),
+            outlook=outlook(
+                supply, held, giving, now, use, own, option, draws, at_s, shares.get(supply.name)
+            ),
+            fitted_lasts_s=fitted_lasts_s(supply, known.quantities, configuration, use, own, draws, at_s),
+            why=tuple(jump.why for jump in own if jump.why),
         )
     return Ahead(
         option=option,
@@ -83,8 +103,19 @@ def look_ahead(known: Known, plan: Plan, option: Option, draws: Draws) -> Ahead:
         until_s=until_s,
         configuration=configuration,
         use=use,
+        shares=shares,
         supplies=supplies,
     )
+
+
+def _measured_shares(known: Known, configuration: Configuration) -> dict[str, Mapping[str, float]]:
+    """By supply, how its batteries share the bus, where their own meters say it."""
+    states = configuration.stores_at(known.at_s)
+    found = {
+        name: shares_of(supply, feeding(supply, states), known.feed.readings, known.craft.channels).measured
+        for name, supply in known.craft.supplies.items()
+    }
+    return {name: shares for name, shares in found.items() if shares is not None}
 
 
 def _rate_now(known: Known, supply: Supply, use: PlannedUse, giving: tuple[Store, ...]) -> RateNow:
@@ -95,6 +126,7 @@ def _rate_now(known: Known, supply: Supply, use: PlannedUse, giving: tuple[Store
         known.craft.channels,
         _planned_draw_si_per_s(use, supply),
         use.supplies[supply.name].total_si_per_s(use.now_index),
+        meter_biases_a(known.charges, known.craft),
     )
 
 

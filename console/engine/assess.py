@@ -6,17 +6,25 @@ to the bit. What must be remembered between two looks goes in and comes out.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from console.craft.plan import Plan, phase_at
 from console.engine.ahead import Ahead, SupplyAhead, look_ahead
 from console.engine.bands import BandMemory, next_bands
+from console.engine.bus import bus_remarks, bus_shares
+from console.engine.cabin.clocks import cabin_clocks
+from console.engine.cabin.now import derived_readings
+from console.engine.cabin.surroundings import CabinSurroundings, cabin_from_s
 from console.engine.forecast import Draws
 from console.engine.known import Known, Situation, known_of
+from console.engine.leaks import leak_remarks
+from console.engine.mass import control_notices, drops_of
 from console.engine.memory import Memory
+from console.engine.peaks import currents_not_known, peaks_of
 from console.engine.reading import Quality
-from console.engine.snapshot import Band, Snapshot, SupplyStatus
+from console.engine.snapshot import Band, CabinClock, Peak, Snapshot, SupplyStatus
 from console.engine.surroundings import (
     cabin_readings,
     load_statuses,
@@ -26,6 +34,7 @@ from console.engine.surroundings import (
     next_phase,
     watch_name,
 )
+from console.engine.use_rates import use_rates
 
 DEFAULT_DRAWS = Draws(seed=20410602, count=2000)
 """Enough samples that the ends of the interval stand still to about 1 % of its width."""
@@ -37,6 +46,10 @@ class Assessment:
 
     snapshot: Snapshot
     memory: Memory
+    known: Known
+    """What the Snapshot starts from,"""
+    ahead: Ahead
+    """and how it goes on: for whoever must say why its figures are what they are."""
 
 
 def assess(situation: Situation, memory: Memory | None = None, draws: Draws = DEFAULT_DRAWS) -> Assessment:
@@ -53,10 +66,16 @@ def assess(situation: Situation, memory: Memory | None = None, draws: Draws = DE
     ahead = look_ahead(known, plan, plan.options[plan.committed], draws)
     bands = _bands(ahead, memory.bands, known.at_s)
     supplies = {
-        name: _status(known, one, bands[name].band if _has_margin(one) else None)
+        name: _status(known, ahead, one, bands[name].band if _has_margin(one) else None)
         for name, one in ahead.supplies.items()
     }
-    return Assessment(snapshot=_snapshot(situation, plan, known, ahead, supplies), memory=Memory(bands=bands))
+    cabin = cabin_clocks(_around(known, ahead, memory), draws)
+    return Assessment(
+        snapshot=_snapshot(situation, plan, known, ahead, supplies, cabin.clocks),
+        memory=Memory(bands=bands, clocks=cabin.bands, trends=cabin.trends, charges=known.charges),
+        known=known,
+        ahead=ahead,
+    )
 
 
 def _bands(ahead: Ahead, before: Mapping[str, BandMemory], at_s: float) -> dict[str, BandMemory]:
@@ -77,12 +96,36 @@ def _bands(ahead: Ahead, before: Mapping[str, BandMemory], at_s: float) -> dict[
     return bands
 
 
+def _around(known: Known, ahead: Ahead, memory: Memory) -> CabinSurroundings:
+    """What the cabin's clocks go by: the same plan, and the moments at which its supplies run out."""
+    from_s = cabin_from_s(known.craft, known.feed, known.at_s)
+    return CabinSurroundings(
+        craft=known.craft,
+        feed=known.feed,
+        segments=ahead.configuration.segments(from_s, math.inf),
+        option=ahead.option,
+        at_s=known.at_s,
+        ends_s={
+            name: one.outlook.course.runs_out_s()
+            for name, one in ahead.supplies.items()
+            if one.outlook.course is not None
+        },
+        bands=memory.clocks,
+        trends=memory.trends,
+    )
+
+
 def _has_margin(one: SupplyAhead) -> bool:
     return one.outlook.band_margin_s is not None
 
 
 def _snapshot(
-    situation: Situation, plan: Plan, known: Known, ahead: Ahead, supplies: Mapping[str, SupplyStatus]
+    situation: Situation,
+    plan: Plan,
+    known: Known,
+    ahead: Ahead,
+    supplies: Mapping[str, SupplyStatus],
+    clocks: tuple[CabinClock, ...],
 ) -> Snapshot:
     craft, at_s = known.craft, known.at_s
     lows = {name: one.outlook.band_margin_s for name, one in ahead.supplies.items()}
@@ -94,7 +137,7 @@ def _snapshot(
         epoch=craft.epoch,
         at_s=at_s,
         feed=situation.feed,
-        need=need_of(craft, ahead.option, supplies, at_s),
+        need=need_of(craft, ahead.option, supplies, at_s, ahead.configuration, situation.decision),
         shortest=min(known_lows, key=lambda name: known_lows[name], default=None),
         supplies=supplies,
         unknown=tuple(name for name, low in lows.items() if low is None),
@@ -105,24 +148,32 @@ def _snapshot(
         next_phase=next_phase(ahead.phases, at_s),
         next_event=next_event(ahead.events, at_s),
         watch=watch_name(plan.watches, at_s),
-        cabin=cabin_readings(craft, situation.feed, at_s),
+        cabin=(*cabin_readings(craft, situation.feed, at_s), *derived_readings(craft, situation.feed, at_s)),
+        clocks=clocks,
         shown_in=craft.shown_in,
-        notices=situation.notices,
+        peaks=_peaks(known, ahead),
+        drops=drops_of(craft, ahead.configuration, supplies, at_s),
+        notices=(
+            *situation.notices,
+            *currents_not_known(craft),
+            *control_notices(craft, ahead.configuration, known.changes, supplies, at_s),
+        ),
     )
 
 
-def _leak_remark(known: Known, one: SupplyAhead) -> str:
-    by_pressure = any(
-        use.supply == one.supply.name and use.at_pressure_pa is not None for use in known.craft.uses
-    )
-    if not by_pressure or known.pressure.is_good:
-        return ""
-    why = known.pressure.why or "none is read"
-    return f"the leak is reckoned at its reference pressure at least, because {why}"
-
-
-def _status(known: Known, one: SupplyAhead, band: Band | None) -> SupplyStatus:
+def _status(known: Known, ahead: Ahead, one: SupplyAhead, band: Band | None) -> SupplyStatus:
     supply, held, outlook = one.supply, one.held, one.outlook
+    people = sum(phase_at(ahead.phases, known.at_s).crew.values())
+    leaks = leak_remarks(known.craft, supply, known.pressure)
+    bus = (
+        supply,
+        one.giving,
+        known.feed.readings,
+        known.craft.channels,
+        one.planned_draw_si_per_s,
+        known.quantities,
+    )
+    shares = bus_shares(*bus)
     return SupplyStatus(
         name=supply.name,
         unit=supply.unit,
@@ -146,7 +197,24 @@ def _status(known: Known, one: SupplyAhead, band: Band | None) -> SupplyStatus:
         allowance_si_per_s=outlook.allowance_si_per_s,
         lasts_probability=outlook.lasts_probability,
         band=band,
-        why="; ".join(filter(None, (*outlook.why, _leak_remark(known, one), *held.why))),
-        stores=held.stores,
+        why="; ".join(filter(None, (*outlook.why, *one.why, *leaks, *bus_remarks(*bus), *held.why))),
+        stores=tuple(replace(store, bus=shares.get(store.name)) for store in held.stores),
         ledger=outlook.ledger,
+        rates=use_rates(known.craft, supply.name, ahead.use, people),
+        fitted_lasts_s=one.fitted_lasts_s,
+        reserve_note=supply.reserve_note,
+        released_si=supply.released_si,
+    )
+
+
+def _peaks(known: Known, ahead: Ahead) -> tuple[Peak, ...]:
+    """The currents ahead, the batteries sharing as they are measured where they are."""
+    return peaks_of(
+        known.craft,
+        ahead.configuration,
+        ahead.events,
+        ahead.phases,
+        known.at_s,
+        ahead.until_s,
+        ahead.shares,
     )

@@ -2,19 +2,20 @@
 
 The rule: for each load and each store the last word counts, whoever spoke it. A logged step therefore holds
 until the plan itself next moves that load (a phase whose level gives it another state than the phase before
-did); a phase that leaves the load alone leaves the step standing.
+did); a phase that leaves the load alone leaves the step standing. What is in a module that was dropped is the
+exception: its loads are off and its stores gone, and no word brings them back.
 """
 
 from __future__ import annotations
 
 import math
 from bisect import bisect_right
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TypeVar
 
-from console.craft.model import Activity, Craft, LoadState, StoreState
+from console.craft.model import Activity, Craft, LoadState, Module, StoreState
 from console.craft.plan import Event, Phase, phase_at
 
 
@@ -34,6 +35,14 @@ class ConfigurationChange:
     """The modules that were left behind."""
     confirms_control: bool = False
     """Whether it confirms that the craft can be controlled with the mass it has now."""
+    sequence: int | None = None
+    """Of its entry in the journal; None for a step that nobody has logged."""
+    option: str | None = None
+    """The way home that it commits to."""
+    released_si: Mapping[str, float] = field(default_factory=dict)
+    """By supply, what it releases of the reserve."""
+    by: str = ""
+    """Who logged it."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -67,6 +76,16 @@ class StoreMove:
     """The event or step that does it."""
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ModuleDrop:
+    """One module that is left behind."""
+
+    module: str
+    at_s: float
+    label: str
+    """The event or step that does it."""
+
+
 class Configuration:
     """The course of every load, store and roster under one option, past and planned.
 
@@ -86,9 +105,17 @@ class Configuration:
     ) -> None:
         self._phases = phases
         logged = sorted(changes, key=lambda change: change.at_s)
-        self._loads = {name: _load_course(name, craft, phases, logged) for name in craft.loads}
+        self._drops = _drops(craft, events, logged)
+        gone = {name: drop for module, drop in self._drops for name in (*module.stores, *module.loads)}
+        self._gone_s = {name: drop.at_s for name, drop in gone.items()}
+        self._loads = {
+            name: _without_load(_load_course(name, craft, phases, logged), gone.get(name))
+            for name in craft.loads
+        }
         self._stores = {
-            store.name: _store_course(store.name, store.state, events, logged)
+            store.name: _without_store(
+                _store_course(store.name, store.state, events, logged), gone.get(store.name)
+            )
             for supply in craft.supplies.values()
             for store in supply.stores
         }
@@ -106,21 +133,48 @@ class Configuration:
         return self.stores_at(math.nextafter(at_s, -math.inf))
 
     def store_moves(self, after_s: float, until_s: float) -> tuple[StoreMove, ...]:
-        """The stores that begin or cease to give after one moment and up to another, in order of time."""
+        """The stores that begin or cease to be usable after one moment and up to another, in order of time.
+
+        A spare cartridge is usable already, so fitting it is no such move.
+        """
+        return self._moves(after_s, until_s, lambda state: state.is_counted)
+
+    def feeding_moves(self, after_s: float, until_s: float) -> tuple[StoreMove, ...]:
+        """The stores that begin or cease to feed after one moment and up to another, in order of time."""
+        return self._moves(after_s, until_s, lambda state: state is StoreState.FEEDING)
+
+    def drops(self, after_s: float, until_s: float) -> tuple[ModuleDrop, ...]:
+        """The modules that are left behind after one moment and up to another, in order of time."""
+        return tuple(drop for _, drop in self._drops if after_s < drop.at_s <= until_s)
+
+    def dropped_at(self, at_s: float) -> frozenset[str]:
+        """The modules that were left behind by a moment."""
+        return frozenset(drop.module for _, drop in self._drops if drop.at_s <= at_s)
+
+    def is_gone(self, store_or_load: str, at_s: float) -> bool:
+        """Whether a store or a load was left behind with its module by a moment."""
+        return self._gone_s.get(store_or_load, math.inf) <= at_s
+
+    def _moves(
+        self, after_s: float, until_s: float, does: Callable[[StoreState], bool]
+    ) -> tuple[StoreMove, ...]:
+        """The stores that begin or cease to do something after one moment and up to another."""
         moves = []
         for name, course in self._stores.items():
             for (_, (before, _)), (at_s, (state, label)) in pairwise(course):
-                gave, gives = before is StoreState.FEEDING, state is StoreState.FEEDING
-                if after_s < at_s <= until_s and gave is not gives:
-                    moves.append(StoreMove(store=name, at_s=at_s, opens=gives, label=label))
+                did, opens = does(before), does(state)
+                if after_s < at_s <= until_s and did is not opens:
+                    moves.append(StoreMove(store=name, at_s=at_s, opens=opens, label=label))
         return tuple(sorted(moves, key=lambda move: move.at_s))
 
-    def segments(self, start_s: float, until_s: float) -> tuple[Segment, ...]:
+    def segments(self, start_s: float, until_s: float, also_s: Iterable[float] = ()) -> tuple[Segment, ...]:
         """From one moment on, the stretches in which nothing changes; the last one never ends.
 
-        Changes after ``until_s`` are left out: what holds then holds for ever.
+        Changes after ``until_s`` are left out: what holds then holds for ever. ``also_s`` are moments at
+        which something else changes.
         """
         moves = [phase.start_s for phase in self._phases]
+        moves.extend(also_s)
         moves.extend(at_s for course in self._loads.values() for at_s, _ in course)
         moves.extend(at_s for course in self._stores.values() for at_s, _ in course)
         moments = {start_s, *(at_s for at_s in moves if start_s < at_s < until_s)}
@@ -167,6 +221,42 @@ def _store_course(
     planned = [(event.at_s, (event.sets[name], event.name)) for event in events if name in event.sets]
     steps = [(change.at_s, (change.stores[name], change.label)) for change in logged if name in change.stores]
     return [(_FIRST_S, (state, "")), *sorted((*planned, *steps), key=lambda move: move[0])]
+
+
+def _drops(
+    craft: Craft, events: tuple[Event, ...], logged: list[ConfigurationChange]
+) -> tuple[tuple[Module, ModuleDrop], ...]:
+    """Every module that is ever left behind, in order of time; one is left behind once, the first time."""
+    if craft.propulsion is None:
+        return ()
+    modules = {module.name: module for module in craft.propulsion.modules}
+    named = [(event.at_s, event.name, name) for event in events for name in event.drops]
+    named.extend((change.at_s, change.label, name) for change in logged for name in change.drops)
+    first: dict[str, ModuleDrop] = {}
+    for at_s, label, name in sorted(named, key=lambda drop: drop[0]):
+        if name in modules:
+            first.setdefault(name, ModuleDrop(module=name, at_s=at_s, label=label))
+    return tuple((modules[name], drop) for name, drop in first.items())
+
+
+def _without_load(
+    course: list[tuple[float, Commanded]], drop: ModuleDrop | None
+) -> list[tuple[float, Commanded]]:
+    """A load's course, off for good from the moment at which it is left behind."""
+    if drop is None:
+        return course
+    off = Commanded(state=LoadState.OFF, by_step=False)
+    return [*(move for move in course if move[0] < drop.at_s), (drop.at_s, off)]
+
+
+def _without_store(
+    course: list[tuple[float, tuple[StoreState, str]]], drop: ModuleDrop | None
+) -> list[tuple[float, tuple[StoreState, str]]]:
+    """A store's course, shut for good from the moment at which it is left behind."""
+    if drop is None:
+        return course
+    shut = (StoreState.ISOLATED, f"{drop.module} dropped")
+    return [*(move for move in course if move[0] < drop.at_s), (drop.at_s, shut)]
 
 
 def _last(course: list[tuple[float, _T]], at_s: float) -> _T:

@@ -77,14 +77,14 @@ class Course:
         left: Floats = self.starts_si[rows, index] - self.rates_si_per_s[rows, index] * run_s
         return left
 
-
     def least_si(self, until_s: Floats) -> Floats:
         """The least that there is at any time up to a moment of each sample's own, shape (samples,)."""
         ends = self.starts_si[:, :-1] - self.rates_si_per_s[:, :-1] * np.diff(self.times_s)
         begun = np.where(self.times_s <= until_s[:, None], self.starts_si, np.inf)
         ended = np.where(self.times_s[1:] <= until_s[:, None], ends, np.inf)
         least: Floats = np.minimum(begun.min(axis=1), self.left_si(until_s))
-        return np.minimum(least, ended.min(axis=1, initial=np.inf))
+        least = np.minimum(least, ended.min(axis=1, initial=np.inf))
+        return least
 
 
 def course_of(usable_si: Floats, times_s: Floats, rates_si_per_s: Floats, jumps_si: Floats) -> Course:

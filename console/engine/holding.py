@@ -29,18 +29,18 @@ class Holding:
     protected_si: float | None
     isolated_si: float | None
     residual_si: float | None
-    """Of the stores that feed now."""
+    """Of the stores that count as usable now: those that feed, and spare cartridges."""
     from_s: float
     """From when on it is reckoned: now, or the moment of its oldest reading."""
     unseen: tuple[tuple[float, float], ...]
     """From which moment on, which share of the supply's draw no later reading has seen; until now."""
     start_si: float | None
-    """Usable at ``from_s``: of the stores that fed then, less residual and reserve."""
+    """Usable at ``from_s``: of the stores that counted then, less residual and reserve."""
     errors_sd: Mapping[str, float]
     """By store of these, one standard deviation of its quantity."""
     stores: tuple[StoreStatus, ...]
     quality: Quality
-    """Of the stores that feed now or are opened before need: the worst."""
+    """Of the stores that count now or are opened before need: the worst."""
     age_s: float | None
     """Of their readings: the oldest."""
     why: tuple[str, ...]
@@ -54,7 +54,7 @@ def holding(
     now_s: float,
     need_s: float,
 ) -> Holding:
-    """What a supply holds.
+    """What a supply holds. What was left behind with a module by now is not aboard, and is not looked at.
 
     Args:
         supply: the supply.
@@ -65,27 +65,28 @@ def holding(
         need_s: until when it must last.
     """
     states = configuration.stores_at(now_s)
-    mine = [quantities[store.name] for store in supply.stores]
-    feeding = [quantity for quantity in mine if states[quantity.store.name] is StoreState.FEEDING]
+    aboard = [store.name for store in supply.stores if not configuration.is_gone(store.name, now_s)]
+    mine = [quantities[name] for name in aboard]
+    counted = [quantity for quantity in mine if states[quantity.store.name].is_counted]
     drained = {one.store.name: _true_until_s(one, configuration, happenings_s, now_s) for one in mine}
     from_s = min((since_s for since_s in drained.values() if since_s is not None), default=now_s)
     then = configuration.stores_at(from_s)
-    fed = [quantity for quantity in mine if then[quantity.store.name] is StoreState.FEEDING]
+    at_first = [quantity for quantity in mine if then[quantity.store.name].is_counted]
     opened = {move.store for move in configuration.store_moves(now_s, need_s) if move.opens}
-    trusted = [*feeding, *(quantity for quantity in mine if quantity.store.name in opened)]
+    trusted = [*counted, *(quantity for quantity in mine if quantity.store.name in opened)]
     ages = [now_s - quantity.as_of_s for quantity in trusted if quantity.as_of_s is not None]
-    gives = _sum_known([_gives_si(quantity) for quantity in fed])
-    # What feeds now must be known too: a store that was opened since then is part of what is there.
-    is_known = gives is not None and all(quantity.held_si is not None for quantity in feeding)
+    gives = _sum_known([_gives_si(quantity) for quantity in at_first])
+    # What counts now must be known too: a store that was opened since then is part of what is there.
+    is_known = gives is not None and all(quantity.held_si is not None for quantity in counted)
     return Holding(
         read_si=_sum_known([quantity.held_si for quantity in mine]),
         protected_si=_held_in(StoreState.PROTECTED, mine, states),
         isolated_si=_held_in(StoreState.ISOLATED, mine, states),
-        residual_si=_sum_known([_residual_si(quantity) for quantity in feeding]),
+        residual_si=_sum_known([_residual_si(quantity) for quantity in counted]),
         from_s=from_s,
         unseen=_unseen(mine, drained, configuration, from_s, now_s),
         start_si=gives - supply.reserve_si if gives is not None and is_known else None,
-        errors_sd={quantity.store.name: quantity.sd_si for quantity in fed},
+        errors_sd={quantity.store.name: quantity.sd_si for quantity in at_first},
         stores=tuple(_status(quantity, states[quantity.store.name], now_s) for quantity in mine),
         quality=worst(*(quantity.quality for quantity in trusted)),
         age_s=max(ages, default=None),
@@ -94,10 +95,8 @@ def holding(
 
 
 def unread(held: Holding) -> tuple[str, ...]:
-    """The feeding stores whose quantity is not known."""
-    return tuple(
-        store.name for store in held.stores if store.state is StoreState.FEEDING and store.on_board_si is None
-    )
+    """The stores that count as usable and whose quantity is not known."""
+    return tuple(store.name for store in held.stores if store.state.is_counted and store.on_board_si is None)
 
 
 def _true_until_s(
@@ -112,7 +111,7 @@ def _true_until_s(
     if as_of_s is None or as_of_s >= now_s:
         return None
     name = quantity.store.name
-    moves = [move for move in configuration.store_moves(as_of_s, now_s) if move.store == name]
+    moves = [move for move in configuration.feeding_moves(as_of_s, now_s) if move.store == name]
     fed = configuration.stores_at(as_of_s)[name] is StoreState.FEEDING
     since_s = as_of_s if fed else next((move.at_s for move in moves if move.opens), None)
     if since_s is None or (now_s - since_s <= THIS_MINUTE_S and not _any_in(happenings_s, since_s, now_s)):
@@ -133,7 +132,7 @@ def _unseen(
 ) -> tuple[tuple[float, float], ...]:
     """The steps of the share of the draw that fell to stores after their reading."""
     moments = {from_s, *(since_s for since_s in drained.values() if since_s is not None)}
-    moments.update(move.at_s for move in configuration.store_moves(from_s, now_s))
+    moments.update(move.at_s for move in configuration.feeding_moves(from_s, now_s))
     return tuple(
         (at_s, _unseen_fraction(mine, drained, configuration.stores_at(at_s), at_s))
         for at_s in sorted(moments)
@@ -189,6 +188,7 @@ def _status(quantity: StoreQuantity, state: StoreState, now_s: float) -> StoreSt
         quality=quantity.quality,
         age_s=None if quantity.as_of_s is None else now_s - quantity.as_of_s,
         why=quantity.why,
+        note=quantity.store.note,
     )
 
 

@@ -6,13 +6,15 @@ Every look ahead (the committed option, another one, a supposition) starts from 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from console.craft.model import Craft
 from console.craft.plan import Plan
+from console.engine.charge import ChargeMemory, charge_estimates, next_charges
 from console.engine.configuration import ConfigurationChange
+from console.engine.decision import Decision
 from console.engine.planned_rate import CabinPressure
-from console.engine.quantity import StoreQuantity, store_quantity
+from console.engine.quantity import ChargeEstimate, StoreQuantity, store_quantity
 from console.engine.reading import FeedState
 from console.engine.surroundings import cabin_pressure
 
@@ -29,9 +31,13 @@ class Situation:
     """Logged steps, in the journal's order."""
     notices: tuple[str, ...] = ()
     """What whoever gathered this has to say to whoever reads the Snapshot."""
+    decision: Decision | None = None
+    """By which the plan's committed option is in force; None where nobody has logged one."""
     supposed: tuple[ConfigurationChange, ...] = ()
     """Steps that nobody has taken, now or ahead: laid over what was logged to see what they would do."""
     at_s: float
+    charges: Mapping[str, ChargeMemory] = field(default_factory=dict)
+    """What the last assessment remembered of batteries with a counted charge and a gauge."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -46,31 +52,39 @@ class Known:
     quantities: Mapping[str, StoreQuantity]
     """By store."""
     pressure: CabinPressure
+    charges: Mapping[str, ChargeMemory]
+    """By battery, what is followed of its counted charge and gauge, these readings included."""
 
 
 def known_of(situation: Situation) -> Known:
     """What a situation tells."""
     logged = tuple(change for change in situation.changes if change.at_s <= situation.at_s)
     changes = (*logged, *situation.supposed)
+    craft, readings, at_s = situation.craft, situation.feed.readings, situation.at_s
+    charges = next_charges(situation.charges, craft, readings, at_s)
     return Known(
-        craft=situation.craft,
+        craft=craft,
         feed=situation.feed,
-        at_s=situation.at_s,
+        at_s=at_s,
         changes=changes,
-        quantities=_quantities(situation, changes),
-        pressure=cabin_pressure(situation.craft, situation.feed),
+        quantities=_quantities(situation, changes, charge_estimates(charges, craft, readings, at_s)),
+        pressure=cabin_pressure(craft, situation.feed),
+        charges=charges,
     )
 
 
-def _quantities(situation: Situation, changes: tuple[ConfigurationChange, ...]) -> dict[str, StoreQuantity]:
+def _quantities(
+    situation: Situation, changes: tuple[ConfigurationChange, ...], fused: Mapping[str, ChargeEstimate]
+) -> dict[str, StoreQuantity]:
     return {
         store.name: store_quantity(
             store,
-            supply.unit,
+            supply,
             situation.feed.readings,
             situation.craft.channels,
             tuple((change.at_s, change.used_si.get(store.name, 0.0)) for change in changes),
             situation.at_s,
+            fused.get(store.name),
         )
         for supply in situation.craft.supplies.values()
         for store in supply.stores

@@ -22,10 +22,12 @@ from console.craft.model import (
     Use,
 )
 from console.engine.configuration import Segment
+from console.engine.gas_amount import of_mass_si
+from console.engine.leaks import CabinPressure as CabinPressure
+from console.engine.leaks import is_leak, leak_ends_s, leak_si_per_s
 from console.engine.snapshot import LineKind
 from console.physics.battery import bank_draw_a
 from console.physics.cooling import water_for_heat_kg_per_s
-from console.physics.leak import leak_kg_per_s
 from console.physics.metabolism import crew_rates
 from console.units import Dimension
 
@@ -35,24 +37,6 @@ LOADS_FACTOR = "loads"
 
 RATE_EFFECT = "rate effect of the batteries"
 """Name of the line for what batteries lose by giving faster than rated."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class CabinPressure:
-    """The cabin's pressure as far as leaks go by it."""
-
-    value_pa: float | None = None
-    """The last good reading; None where there is none."""
-    is_good: bool = False
-    """Whether it can be trusted now."""
-    why: str = ""
-    """Why not, where a channel reads it."""
-
-    def for_leak_pa(self, reference_pa: float) -> float:
-        """What a leak is reckoned at: what is not trusted counts at least as the reference of the leak."""
-        if self.is_good and self.value_pa is not None:
-            return self.value_pa
-        return max(self.value_pa or 0.0, reference_pa)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -79,21 +63,43 @@ def factor_spreads(craft: Craft) -> dict[str, float]:
     return spreads
 
 
-def rate_lines(craft: Craft, segment: Segment, cabin_pressure: CabinPressure) -> tuple[RateLine, ...]:
+def rate_lines(
+    craft: Craft,
+    segment: Segment,
+    cabin_pressure: CabinPressure,
+    shares: Mapping[str, Mapping[str, float]],
+) -> tuple[RateLine, ...]:
     """Every use of every supply in one segment.
 
     Args:
         craft: the craft.
         segment: what is switched how, and who does what.
         cabin_pressure: for leaks in proportion to it.
+        shares: by supply, how its batteries share the bus where that is measured.
     """
     crew = crew_rates(segment.crew, craft.person_rates)
     lines = list(_load_lines(craft, segment.loads))
     loads_heat_w = heat_of_loads_w(craft, segment.loads)
     for use in craft.uses:
-        lines.extend(_use_lines(use, segment.crew, crew, loads_heat_w, cabin_pressure))
-    lines.extend([_rate_effect(supply, segment, lines) for supply in craft.supplies.values()])
+        supply = craft.supplies[use.supply]
+        # What a store that does not feed loses is not taken from what is usable: ``store_leaks_si_per_s``.
+        feeds = use.of_store is None or segment.stores[use.of_store] is StoreState.FEEDING
+        if feeds and segment.start_s < leak_ends_s(use, supply, cabin_pressure):
+            lines.extend(_use_lines(use, supply, segment.crew, crew, loads_heat_w, cabin_pressure))
+    lines.extend(
+        [_rate_effect(supply, segment, lines, shares.get(supply.name)) for supply in craft.supplies.values()]
+    )
     return tuple(line for line in lines if line.rate_si_per_s != 0.0)
+
+
+def store_leaks_si_per_s(craft: Craft, cabin_pressure: CabinPressure) -> dict[str, float]:
+    """By store, what it loses through leaks of its own, whether it feeds or not."""
+    lost: dict[str, float] = {}
+    for use in craft.uses:
+        if use.of_store is not None and is_leak(use):
+            rate = leak_si_per_s(use, craft.supplies[use.supply], cabin_pressure)
+            lost[use.of_store] = lost.get(use.of_store, 0.0) + rate
+    return lost
 
 
 def heat_of_loads_w(craft: Craft, states: Mapping[str, LoadState]) -> float:
@@ -104,36 +110,49 @@ def heat_of_loads_w(craft: Craft, states: Mapping[str, LoadState]) -> float:
     )
 
 
-def effective_draw_si_per_s(supply: Supply, stores: Iterable[Store], total_si_per_s: float) -> float:
+def effective_draw_si_per_s(
+    supply: Supply, stores: Iterable[Store], total_si_per_s: float, shares: Mapping[str, float] | None = None
+) -> float:
     """What a draw costs the stores that share it, with the rate effect of its batteries (Peukert).
 
     Batteries without an exponent or rated current cost what they give; so does a supply that is no battery.
+
+    Args:
+        supply: the supply.
+        stores: those that feed.
+        total_si_per_s: the draw.
+        shares: by store, as measured; used where they are the shares of just these stores, else they share by
+            capacity, as they do without.
     """
-    sharing = [
-        store for store in stores if store.peukert > 1.0 and store.rated_current_a and store.capacity_si
-    ]
-    if total_si_per_s <= 0.0 or not sharing:
+    batteries = tuple(stores)
+    measured = shares if shares and shares.keys() == {store.name for store in batteries} else None
+    if measured is None:
+        batteries = tuple(store for store in batteries if store.capacity_si)
+    if total_si_per_s <= 0.0 or not any(store.peukert > 1.0 and store.rated_current_a for store in batteries):
         return total_si_per_s
-    volts = _volts(supply)
-    batteries = [store for store in stores if store.capacity_si]
-    capacities = [store.capacity_si or 0.0 for store in batteries]
+    weights = [measured[store.name] if measured else store.capacity_si or 0.0 for store in batteries]
     rated_a = [store.rated_current_a or float("inf") for store in batteries]
     exponents = [store.peukert for store in batteries]
-    amps_per_unit = 1.0 / volts if supply.dimension is Dimension.ENERGY else 1.0
-    total_a = total_si_per_s * amps_per_unit
-    return bank_draw_a(total_a, capacities, rated_a, exponents) / amps_per_unit
+    watts_per_amp = 1.0
+    if supply.dimension is Dimension.ENERGY:
+        if not supply.bus_voltage_v:
+            return total_si_per_s  # its current is not known, so neither is what the rate costs
+        watts_per_amp = supply.bus_voltage_v
+    return bank_draw_a(total_si_per_s / watts_per_amp, weights, rated_a, exponents) * watts_per_amp
 
 
-def draw_of_cost_si_per_s(supply: Supply, stores: Iterable[Store], cost_si_per_s: float) -> float:
+def draw_of_cost_si_per_s(
+    supply: Supply, stores: Iterable[Store], cost_si_per_s: float, shares: Mapping[str, float] | None = None
+) -> float:
     """The draw that costs the stores so much, the inverse of ``effective_draw_si_per_s``."""
     sharing = tuple(stores)
     low, high = 0.0, max(cost_si_per_s, 0.0)
-    if effective_draw_si_per_s(supply, sharing, high) <= high:
+    if effective_draw_si_per_s(supply, sharing, high, shares) <= high:
         return cost_si_per_s
     # The cost rises with the draw and is never less than it, so halving closes in on it from both sides.
     for _ in range(60):
         middle = 0.5 * (low + high)
-        if effective_draw_si_per_s(supply, sharing, middle) > cost_si_per_s:
+        if effective_draw_si_per_s(supply, sharing, middle, shares) > cost_si_per_s:
             high = middle
         else:
             low = middle
@@ -165,9 +184,11 @@ def _load_lines(craft: Craft, states: Mapping[str, LoadState]) -> Iterable[RateL
         )
 
 
-def _rate_effect(supply: Supply, segment: Segment, lines: Iterable[RateLine]) -> RateLine:
+def _rate_effect(
+    supply: Supply, segment: Segment, lines: Iterable[RateLine], shares: Mapping[str, float] | None
+) -> RateLine:
     total = sum(line.rate_si_per_s for line in lines if line.supply == supply.name)
-    effective = effective_draw_si_per_s(supply, feeding(supply, segment.stores), total)
+    effective = effective_draw_si_per_s(supply, feeding(supply, segment.stores), total, shares)
     return RateLine(
         supply=supply.name,
         kind=LineKind.USE,
@@ -186,6 +207,7 @@ _PRODUCT = {
 
 def _use_lines(
     use: Use,
+    supply: Supply,
     roster: Mapping[Activity, int],
     crew: PersonRates,
     loads_heat_w: float,
@@ -211,25 +233,23 @@ def _use_lines(
         supply=use.supply,
         kind=LineKind.USE,
         name=use.name,
-        rate_si_per_s=_plain_rate(use, roster, crew, cabin_pressure),
+        rate_si_per_s=_plain_rate(use, supply, roster, crew, cabin_pressure),
         factors=(own,),
     )
 
 
 def _plain_rate(
-    use: Use, roster: Mapping[Activity, int], crew: PersonRates, cabin_pressure: CabinPressure
+    use: Use,
+    supply: Supply,
+    roster: Mapping[Activity, int],
+    crew: PersonRates,
+    cabin_pressure: CabinPressure,
 ) -> float:
     if use.rate_si_per_s is not None:
         return use.rate_si_per_s
     if use.per_person_si_per_s is not None:
         return use.per_person_si_per_s * sum(roster.values())
     if use.metabolic is not None:
-        rate: float = getattr(crew, _PRODUCT[use.metabolic])
-        return rate
-    if use.leak_si_per_s is None:
-        raise ValueError(f"use {use.name} has no way of being reckoned")
-    if use.at_pressure_pa is None:
-        return use.leak_si_per_s
-    return leak_kg_per_s(
-        use.leak_si_per_s, cabin_pressure.for_leak_pa(use.at_pressure_pa), use.at_pressure_pa
-    )
+        rate_kg_per_s: float = getattr(crew, _PRODUCT[use.metabolic])
+        return of_mass_si(supply, rate_kg_per_s)
+    return leak_si_per_s(use, supply, cabin_pressure)

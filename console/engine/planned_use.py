@@ -5,7 +5,8 @@ Arrays have shape (lines, segments) for rates; a line is one load or one other u
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -13,7 +14,8 @@ from console.craft.model import Craft
 from console.engine.configuration import Configuration
 from console.engine.draws import Floats
 from console.engine.forecast import Draws
-from console.engine.planned_rate import CabinPressure, RateLine, factor_spreads, rate_lines
+from console.engine.leaks import CabinPressure, leak_ends_s
+from console.engine.planned_rate import RateLine, factor_spreads, rate_lines, store_leaks_si_per_s
 from console.engine.snapshot import LineKind
 
 
@@ -64,6 +66,10 @@ class PlannedUse:
     """The segment in progress."""
     supplies: dict[str, SupplyUse]
     spreads: dict[str, float]
+    store_leaks_si_per_s: Mapping[str, float] = field(default_factory=dict)
+    """By store, what it loses through leaks of its own, whether it feeds or not."""
+    single_store_uses: frozenset[str] = frozenset()
+    """The names of those leaks: no other store bears a part of them."""
 
     def used_si(self, supply: str, from_s: float, until_s: float) -> Floats:
         """What each line of a supply takes between two moments, shape (lines,)."""
@@ -74,17 +80,28 @@ class PlannedUse:
 
 
 def planned_use(
-    craft: Craft, configuration: Configuration, from_s: float, now_s: float, cabin_pressure: CabinPressure
+    craft: Craft,
+    configuration: Configuration,
+    from_s: float,
+    now_s: float,
+    cabin_pressure: CabinPressure,
+    shares: Mapping[str, Mapping[str, float]],
 ) -> PlannedUse:
-    """The uses of every supply from one moment, now or before, as long as the plan changes anything."""
-    segments = configuration.segments(from_s, float("inf"))
-    by_segment = [rate_lines(craft, segment, cabin_pressure) for segment in segments]
+    """The uses of every supply from one moment, now or before, as long as the plan changes anything.
+
+    ``shares`` is, by supply, how its batteries share the bus where that is measured.
+    """
+    ends_s = tuple(leak_ends_s(use, craft.supplies[use.supply], cabin_pressure) for use in craft.uses)
+    segments = configuration.segments(from_s, float("inf"), ends_s)
+    by_segment = [rate_lines(craft, segment, cabin_pressure, shares) for segment in segments]
     starts_s = np.array([segment.start_s for segment in segments])
     return PlannedUse(
         starts_s=starts_s,
         now_index=int(np.searchsorted(starts_s, now_s, side="right")) - 1,
         supplies={name: _supply_use(name, by_segment) for name in craft.supplies},
         spreads=factor_spreads(craft),
+        store_leaks_si_per_s=store_leaks_si_per_s(craft, cabin_pressure),
+        single_store_uses=frozenset(use.name for use in craft.uses if use.of_store is not None),
     )
 
 

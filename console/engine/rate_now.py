@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from console.craft.channels import Channel, Measured
 from console.craft.model import Store, Supply
+from console.engine.bus import shares_of
 from console.engine.planned_rate import effective_draw_si_per_s
 from console.engine.quantity import read_value
 from console.engine.reading import Quality, Reading
@@ -36,8 +37,12 @@ def rate_now(
     channels: Mapping[str, Channel],
     model_si_per_s: float,
     model_effective_si_per_s: float,
+    biases_a: Mapping[str, float],
 ) -> RateNow:
-    """The measured rate if every meter that it needs is fitted and good, else the model's."""
+    """The measured rate if every meter that it needs is fitted and good, else the model's.
+
+    ``biases_a`` is, by store, what is known to be wrong of its current meter.
+    """
     meters, scale = _meters(supply, feeding)
     refused = ""
     if meters:
@@ -45,10 +50,13 @@ def rate_now(
         refused = "; ".join(value.why for value in values if value.quality is not Quality.GOOD)
         amounts = [value.value_si for value in values if value.value_si is not None]
         if not refused and len(amounts) == len(values):
-            rate = scale * sum(amounts)
+            biases = [biases_a.get(each.name, 0.0) for each in feeding]
+            wrong_a = 0.0 if supply.rate is not None else sum(biases)
+            rate = scale * (sum(amounts) - wrong_a)
+            shares = shares_of(supply, feeding, readings, channels).measured
             return RateNow(
                 rate_si_per_s=rate,
-                effective_si_per_s=effective_draw_si_per_s(supply, feeding, rate),
+                effective_si_per_s=effective_draw_si_per_s(supply, feeding, rate, shares),
                 sd_si_per_s=scale * math.hypot(*(value.sd_si for value in values)),
                 source=RateSource.MEASURED,
             )

@@ -10,6 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 
+from console.units import Unit
+
 
 class Quality(Enum):
     """How far a reading or a feed can be trusted."""
@@ -65,10 +67,15 @@ class CabinReading:
     """One measured property of the cabin, for showing."""
 
     name: str
-    """pressure, oxygen, carbon_dioxide or temperature."""
+    """A value of CabinProperty: pressure, oxygen, carbon_dioxide, humidity or temperature."""
     value_si: float | None
+    """Pa, K, or a fraction: of saturation for humidity, of the whole pressure where ``is_share`` is set."""
     quality: Quality
     age_s: float | None
     """None for a constant of the config."""
     why: str = ""
     """Why it is not good."""
+    is_share: bool = False
+    """Whether a gas is read as its share of the whole pressure instead of by its own."""
+    unit: Unit | None = None
+    """Its channel's, for showing it so; None for a constant of the config."""

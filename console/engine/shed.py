@@ -55,6 +55,13 @@ class Shed:
     """Every load that is on and may go, the least important first, the ones chosen too."""
     kept: tuple[str, ...]
     """The loads that draw now and are not proposed: they must stay."""
+    beyond_loads: tuple[str, ...] = ()
+    """Those of ``short`` on which switching off has no effect, whatever the load."""
+
+    @property
+    def has_goal_already(self) -> bool:
+        """Whether every supply reaches the goal with nothing switched off."""
+        return self.is_enough and not self.loads
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -102,6 +109,11 @@ def shed_for(situation: Situation, goal_s: float, draws: Draws, *, by_low_end: b
         short=short,
         may_go=tuple(in_turn),
         kept=kept,
+        beyond_loads=tuple(
+            name
+            for column, name in enumerate(base.supplies)
+            if name in short and not any(each[column] > 0.0 for each in saves.values())
+        ),
     )
 
 

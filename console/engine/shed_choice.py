@@ -171,7 +171,8 @@ class _Search:
             for index, priority in enumerate(self._priorities)
             if priority not in left and index not in taken and self._fits(index, taken, kept, left)
         ]
-        return most + self._saves[others].sum(axis=0)
+        most = most + self._saves[others].sum(axis=0)
+        return most
 
 
 def _companions(candidates: Sequence[Candidate]) -> list[frozenset[int]]:

@@ -87,6 +87,8 @@ class StoreStatus:
     why: str
     bus: BusShare | None = None
     """Of a battery that feeds: its part of the bus."""
+    note: str = ""
+    """What it is for, as the config says."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -239,6 +241,10 @@ class SupplyStatus:
     """What the model reckons for the present configuration, use by use, the largest first."""
     fitted_lasts_s: Interval | None = None
     """Absorbent: how long the fitted cartridges last; None where not known or where none is spare."""
+    reserve_note: str = ""
+    """What the reserve is kept for."""
+    released_si: float = 0.0
+    """What logged decisions have released of the reserve; ``reserve_si`` is what is left of it."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -256,6 +262,10 @@ class Need:
     delta_v_left_m_per_s: float | None
     """What the usable propellant still gives; None where the craft has no propulsion or it is not known."""
     note: str
+    decided_at_s: float | None = None
+    """When a logged entry committed to this option; None where it is the plan's alone."""
+    decided_by: str = ""
+    """Who logged that."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,6 +48,14 @@ class Outlook:
     """How the usable amount goes, in every sample; None where it is not known."""
     need_s: Floats | None = None
     """Until when it must last, in every sample."""
+    lasts_now_s: Floats | None = None
+    """How long it lasts at the present rate, in every sample; infinite where it does."""
+    jumps: tuple[Jump, ...] = ()
+    """What happens to it at one moment each, as reckoned in ``course``."""
+    allowed_cost_si_per_s: float | None = None
+    """What the allowance costs the stores, rate effect included."""
+    bound_by: str = ""
+    """What holds the allowance down, where that is not the need."""
 
 
 def outlook(
@@ -59,6 +68,7 @@ def outlook(
     option: Option,
     draws: Draws,
     now_s: float,
+    shares: Mapping[str, float] | None = None,
 ) -> Outlook:
     """How long a supply lasts at the present rate and under the plan, and what is left at need.
 
@@ -72,6 +82,7 @@ def outlook(
         option: the way home that sets the need.
         draws: samples and seed.
         now_s: the moment.
+        shares: how its batteries share the bus, where that is measured.
     """
     if held.start_si is None:
         return _unknown_outlook(held)
@@ -85,12 +96,13 @@ def outlook(
     ahead = tuple(jump for jump in jumps if jump.at_s > now_s)
     usable_si, carried_si = float(usable[0]), _carried_si(held, jumps, float(usable[0]), now_s)
     cost, bound_by = _allowed_cost(usable_si, ahead, option.need_s, now_s)
-    allowance = None if cost is None else draw_of_cost_si_per_s(supply, giving, cost)
+    allowance = None if cost is None else draw_of_cost_si_per_s(supply, giving, cost, shares)
     lines = held_lines(supply, held, carried_si)
+    lasts_now_s = _endurance_now_s(supply, usable, now, rates[:, plan.now_index], draws)
     return Outlook(
         on_board_si=None if held.read_si is None else held.read_si - carried_si,
         usable_si=usable_si,
-        endurance_now_s=interval(_endurance_now_s(supply, usable, now, rates[:, plan.now_index], draws)),
+        endurance_now_s=interval(lasts_now_s),
         endurance_plan_s=interval(np.maximum(out_s - now_s, 0.0)),
         runs_out_at_s=runs_out_at_s if math.isfinite(runs_out_at_s) else None,
         margin_s=margin,
@@ -102,6 +114,10 @@ def outlook(
         why=tuple(_remarks(supply, held, now, plan, runs_out_at_s, carried_si, bound_by, option, now_s)),
         course=course,
         need_s=need_s,
+        lasts_now_s=lasts_now_s,
+        jumps=jumps,
+        allowed_cost_si_per_s=cost,
+        bound_by=bound_by,
     )
 
 

@@ -4,26 +4,36 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from console.craft.cabin import CabinProperty
 from console.craft.model import Craft
 from console.craft.plan import Event, Option, Phase, Watch, watch_at
 from console.engine.configuration import Configuration
-from console.engine.planned_rate import CabinPressure
+from console.engine.decision import Decision
+from console.engine.leaks import CabinPressure, leak_pressures
+from console.engine.mass import delta_v_left_m_per_s
 from console.engine.quantity import read_value
-from console.engine.reading import CabinReading, FeedState, Quality
+from console.engine.reading import CabinReading, FeedState
 from console.engine.snapshot import Coming, LoadStatus, Need, SupplyStatus
-from console.physics.propulsion import delta_v_m_per_s
 
 
-def need_of(craft: Craft, option: Option, supplies: Mapping[str, SupplyStatus], at_s: float) -> Need:
-    """Until when every supply must last under an option, and the delta-v it asks and there is."""
+def need_of(
+    craft: Craft,
+    option: Option,
+    supplies: Mapping[str, SupplyStatus],
+    at_s: float,
+    configuration: Configuration | None = None,
+    decision: Decision | None = None,
+) -> Need:
+    """Until when every supply must last under an option, and the delta-v it asks and there is.
+
+    ``configuration`` says which modules are gone; without it, none is. ``decision`` is the logged one that
+    is in force, which may be for another option than is asked for.
+    """
     left = None
     propulsion = craft.propulsion
     if propulsion is not None:
-        usable = supplies[propulsion.supply].usable_si
-        if usable is not None:
-            left = delta_v_m_per_s(
-                max(usable, 0.0), propulsion.dry_mass_kg, propulsion.exhaust_velocity_m_per_s
-            )
+        dropped = frozenset[str]() if configuration is None else configuration.dropped_at(at_s)
+        left = delta_v_left_m_per_s(propulsion, supplies[propulsion.supply].usable_si, dropped)
     return Need(
         option=option.name,
         at_s=option.need_s,
@@ -35,6 +45,8 @@ def need_of(craft: Craft, option: Option, supplies: Mapping[str, SupplyStatus], 
         delta_v_m_per_s=option.delta_v_m_per_s,
         delta_v_left_m_per_s=left,
         note=option.note,
+        decided_at_s=decision.at_s if decision is not None and decision.option == option.name else None,
+        decided_by=decision.by if decision is not None and decision.option == option.name else "",
     )
 
 
@@ -86,34 +98,35 @@ def watch_name(watches: tuple[Watch, ...], at_s: float) -> str | None:
 
 
 def cabin_pressure(craft: Craft, feed: FeedState) -> CabinPressure:
-    """The cabin's pressure as last read, and whether that can be trusted."""
-    if craft.cabin is None or craft.cabin.pressure is None:
-        return CabinPressure()
-    value = read_value(craft.cabin.pressure, feed.readings, craft.channels)
-    return CabinPressure(value_pa=value.value_si, is_good=value.quality is Quality.GOOD, why=value.why)
+    """The pressures that leaks go by as last read, and whether they can be trusted."""
+    return leak_pressures(craft, feed.readings, craft.channels)
 
 
 def cabin_readings(craft: Craft, feed: FeedState, at_s: float) -> tuple[CabinReading, ...]:
     """The cabin's measured properties, for showing."""
     if craft.cabin is None:
         return ()
+    cabin = craft.cabin
     properties = (
-        ("pressure", craft.cabin.pressure),
-        ("oxygen", craft.cabin.oxygen),
-        ("carbon_dioxide", craft.cabin.carbon_dioxide),
-        ("temperature", craft.cabin.temperature),
+        (CabinProperty.PRESSURE, cabin.pressure, False),
+        (CabinProperty.OXYGEN, cabin.oxygen, cabin.oxygen_is_share),
+        (CabinProperty.CARBON_DIOXIDE, cabin.carbon_dioxide, cabin.carbon_dioxide_is_share),
+        (CabinProperty.TEMPERATURE, cabin.temperature, False),
+        (CabinProperty.HUMIDITY, cabin.humidity, False),
     )
     readings = []
-    for name, measured in properties:
+    for of, measured, is_share in properties:
         if measured is not None:
             value = read_value(measured, feed.readings, craft.channels)
             readings.append(
                 CabinReading(
-                    name=name,
+                    name=of.value,
                     value_si=value.value_si,
                     quality=value.quality,
                     age_s=None if value.at_s is None else at_s - value.at_s,
                     why=value.why,
+                    is_share=is_share,
+                    unit=None if measured.channel is None else craft.channels[measured.channel].unit,
                 )
             )
     return tuple(readings)

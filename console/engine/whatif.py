@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import TypeAlias
 
-from console.craft.model import Activity, Craft, LoadState, StoreState
+from console.craft.model import Activity, Craft, LoadState, Store, StoreState
 from console.craft.plan import Event, Option, Phase, Plan, phase_at
 from console.engine.configuration import ConfigurationChange
+from console.engine.decisions import taken_over
 from console.engine.known import Situation
 
 LABEL = "supposed"
@@ -69,7 +70,7 @@ class SetRate:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class TakeOption:
-    """Another way home."""
+    """Another way home from now on: what the present course has done by now stays done."""
 
     option: str
 
@@ -173,7 +174,7 @@ def _with(situation: Situation, change: Change) -> Situation:
         case SetRate():
             return replace(situation, craft=_with_rate(craft, change))
         case TakeOption():
-            return replace(situation, plan=replace(plan, committed=plan.options[change.option].name))
+            return replace(situation, plan=taken_over(plan, change.option, situation.at_s))
         case AddEvent() | MoveEvent() | DropEvent():
             return replace(situation, plan=_with_events(plan, change))
         case MoveStore():
@@ -287,9 +288,30 @@ def _with_rate(craft: Craft, change: SetRate) -> Craft:
 
 
 def _without_store(craft: Craft, name: str) -> Craft:
+    """Nor is there a leak of it, a module that holds it or a line through which it gives."""
     supply, _ = craft.store(name)
-    left = replace(supply, stores=tuple(store for store in supply.stores if store.name != name))
-    return replace(craft, supplies=MappingProxyType({**craft.supplies, supply.name: left}))
+    left = replace(supply, stores=_without(supply.stores, name))
+    propulsion = craft.propulsion
+    if propulsion is not None:
+        modules = tuple(
+            replace(module, stores=tuple(store for store in module.stores if store != name))
+            for module in propulsion.modules
+        )
+        propulsion = replace(propulsion, modules=modules)
+    return replace(
+        craft,
+        supplies=MappingProxyType({**craft.supplies, supply.name: left}),
+        uses=tuple(use for use in craft.uses if use.of_store != name),
+        propulsion=propulsion,
+        lines=tuple(
+            replace(line, stores=tuple(store for store in line.stores if store != name))
+            for line in craft.lines
+        ),
+    )
+
+
+def _without(stores: tuple[Store, ...], name: str) -> tuple[Store, ...]:
+    return tuple(store for store in stores if store.name != name)
 
 
 def _plan_without_store(plan: Plan, name: str) -> Plan:

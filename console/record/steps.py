@@ -1,7 +1,9 @@
 """What the logged steps mean: changes of the configuration, steps done, steps still required. Pure.
 
 A step's body: ``text``, ``procedure`` and ``step`` (both or neither), ``loads`` and ``stores`` by name with
-their new states, ``used_si`` by store, and a ``reason`` where the step was taken out of turn. A step whose
+their new states, ``used_si`` by store, ``drops`` (a list of modules left behind) and ``confirms_control`` (a
+boolean) where the step does so, ``option`` where it commits to a way home, ``reserves_si`` by supply where it
+releases a reserve, and a ``reason`` where the step was taken out of turn or releases one. A step whose
 correction says ``withdrawn`` counts for nothing, unless that correction was itself withdrawn later.
 """
 
@@ -9,10 +11,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from enum import Enum
 from typing import Any, TypeVar
 
 from console.craft.model import Craft, LoadState, StoreState
+from console.craft.plan import Plan
 from console.craft.procedures import Procedure, Step
 from console.engine.configuration import ConfigurationChange
 from console.errors import JournalError
@@ -41,7 +45,33 @@ def body_of_step(procedure: Procedure, step: Step, craft: Craft, reason: str = "
         "stores": {name: state.value for name, state in action.stores.items()},
         "used_si": dict(action.used_si),
     }
+    if action.drops:
+        body["drops"] = list(action.drops)
+    if action.confirms_control:
+        body["confirms_control"] = True
     return {**body, "reason": reason} if reason else body
+
+
+def body_of_commitment(option: str, reason: str = "") -> dict[str, Any]:
+    """The body of the entry that commits to a way home."""
+    body: dict[str, Any] = {"text": f"committed to {option}", "option": option}
+    return {**body, "reason": reason} if reason else body
+
+
+def body_of_release(supply: str, amount_si: float, written: str, reason: str) -> dict[str, Any]:
+    """The body of the entry that releases part of a reserve.
+
+    Args:
+        supply: whose reserve it is.
+        amount_si: how much.
+        written: the same as the operator wrote it, for people.
+        reason: why.
+    """
+    return {
+        "text": f"released {written} of the reserve of {supply}",
+        "reserves_si": {supply: amount_si},
+        "reason": reason,
+    }
 
 
 def check_step_body(body: Mapping[str, Any]) -> None:
@@ -53,7 +83,11 @@ def check_step_body(body: Mapping[str, Any]) -> None:
     _key_of(body, "body")
     _states(body, "loads", LoadState, "body")
     _states(body, "stores", StoreState, "body")
-    _amounts(body, "body")
+    _amounts(body, "used_si", "body")
+    _amounts(body, "reserves_si", "body")
+    _option(body, "body")
+    _drops(body, "body")
+    _confirms_control(body, "body")
 
 
 def changes_from(entries: Sequence[Entry]) -> tuple[ConfigurationChange, ...]:
@@ -79,16 +113,25 @@ def missing_requirements(procedure: Procedure, step: Step, done: Mapping[StepKey
 
 
 def unknown_names(changes: Iterable[ConfigurationChange], craft: Craft) -> tuple[str, ...]:
-    """Loads and stores that steps name and the craft does not have (any more), each once.
+    """Loads, stores and modules that steps name and the craft does not have (any more), each once.
 
     The engine passes over them, so whoever shows its figures must say so.
     """
     stores = {store.name for supply in craft.supplies.values() for store in supply.stores}
+    modules = () if craft.propulsion is None else tuple(one.name for one in craft.propulsion.modules)
     names: dict[str, None] = {}
     for change in changes:
         names.update((name, None) for name in change.loads if name not in craft.loads)
         names.update((name, None) for name in (*change.stores, *change.used_si) if name not in stores)
+        names.update((name, None) for name in change.drops if name not in modules)
+        names.update((name, None) for name in change.released_si if name not in craft.supplies)
     return tuple(names)
+
+
+def unknown_options(changes: Iterable[ConfigurationChange], plan: Plan) -> tuple[str, ...]:
+    """The ways home that steps commit to and the plan does not have (any more), each once."""
+    named = (change.option for change in changes if change.option is not None)
+    return tuple(dict.fromkeys(name for name in named if name not in plan.options))
 
 
 def withdrawn_sequences(entries: Sequence[Entry]) -> frozenset[int]:
@@ -120,12 +163,17 @@ def change_of_body(body: Mapping[str, Any], at_s: float, where: str) -> Configur
         label="/".join(key) if key else str(body.get("text", "")),
         loads=_states(body, "loads", LoadState, where),
         stores=_states(body, "stores", StoreState, where),
-        used_si=_amounts(body, where),
+        used_si=_amounts(body, "used_si", where),
+        drops=_drops(body, where),
+        confirms_control=_confirms_control(body, where),
+        option=_option(body, where),
+        released_si=_amounts(body, "reserves_si", where),
     )
 
 
 def _change(entry: Entry) -> ConfigurationChange:
-    return change_of_body(entry.body, entry.elapsed_s, f"journal entry {entry.sequence}")
+    change = change_of_body(entry.body, entry.elapsed_s, f"journal entry {entry.sequence}")
+    return replace(change, sequence=entry.sequence, by=entry.operator)
 
 
 def _key_of(body: Mapping[str, Any], where: str) -> StepKey | None:
@@ -152,17 +200,38 @@ def _states(body: Mapping[str, Any], key: str, states: type[_State], where: str)
     return result
 
 
-def _amounts(body: Mapping[str, Any], where: str) -> dict[str, float]:
+def _amounts(body: Mapping[str, Any], key: str, where: str) -> dict[str, float]:
     result = {}
-    for name, found in _mapping(body, "used_si", where).items():
+    for name, found in _mapping(body, key, where).items():
         is_number = isinstance(found, int | float) and not isinstance(found, bool)
         # An amount below zero would fill the store up again: what was never used is withdrawn instead.
         if not is_number or not math.isfinite(found) or found < 0.0:
             raise JournalError(
-                f"{where}.used_si.{name}: found {found!r}; write the amount taken, zero or more, in SI"
+                f"{where}.{key}.{name}: found {found!r}; write the amount taken, zero or more, in SI"
             )
         result[name] = float(found)
     return result
+
+
+def _option(body: Mapping[str, Any], where: str) -> str | None:
+    found = body.get("option")
+    if found is not None and not (isinstance(found, str) and found):
+        raise JournalError(f"{where}.option: found {str(found)[:40]!r}; write the name of a way home")
+    return found
+
+
+def _drops(body: Mapping[str, Any], where: str) -> tuple[str, ...]:
+    found = body.get("drops", [])
+    if not isinstance(found, list) or not all(isinstance(name, str) and name for name in found):
+        raise JournalError(f"{where}.drops: found {str(found)[:40]!r}; write a list of names of modules")
+    return tuple(found)
+
+
+def _confirms_control(body: Mapping[str, Any], where: str) -> bool:
+    found = body.get("confirms_control", False)
+    if not isinstance(found, bool):
+        raise JournalError(f"{where}.confirms_control: found {str(found)[:40]!r}; write true or false")
+    return found
 
 
 def _mapping(body: Mapping[str, Any], key: str, where: str) -> Mapping[str, Any]:

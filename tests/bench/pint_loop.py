@@ -17,6 +17,7 @@ from console.engine.forecast import Draws
 from console.engine.jumps import Jump, event_factor, jumps_between
 from console.engine.known import Situation
 from console.engine.planned_rate import RateLine, factor_spreads, rate_lines
+from console.engine.planned_use import planned_use
 from console.engine.quantity import store_quantity
 from console.engine.snapshot import Snapshot
 from console.engine.surroundings import cabin_pressure
@@ -42,13 +43,16 @@ class PintLoop:
         )
         quantities = {
             store.name: store_quantity(
-                store, supply.unit, situation.feed.readings, self._craft.channels, (), situation.at_s
+                store, supply, situation.feed.readings, self._craft.channels, (), situation.at_s
             )
             for supply in self._craft.supplies.values()
             for store in supply.stores
         }
+        plan = planned_use(
+            self._craft, self._configuration, situation.at_s, situation.at_s, self._pressure, {}
+        )
         self._jumps = jumps_between(
-            self._craft, self._configuration, events, quantities, situation.at_s, self._option.need_s
+            self._craft, self._configuration, events, quantities, situation.at_s, self._option.need_s, plan
         )
         self._units = {name: registry(SI[one.dimension.word]) for name, one in self._craft.supplies.items()}
         states = self._configuration.stores_at(situation.at_s)
@@ -57,7 +61,7 @@ class PintLoop:
             + sum(
                 draws.error(f"store {store.name}", quantities[store.name].sd_si)
                 for store in self._craft.supplies[name].stores
-                if states[store.name].value == "feeding"
+                if states[store.name].is_counted
             )
             for name, status in snapshot.supplies.items()
         }
@@ -65,7 +69,7 @@ class PintLoop:
     def run(self) -> dict[str, list[tuple[float, float]]]:
         """By supply and sample: when it runs out (seconds from now) and what is left at need, in SI."""
         segments = self._configuration.segments(self._now_s, float("inf"))
-        lines = [rate_lines(self._craft, segment, self._pressure) for segment in segments]
+        lines = [rate_lines(self._craft, segment, self._pressure, {}) for segment in segments]
         return {
             name: [self._walk(name, segments, lines, row) for row in range(self._draws.count + 1)]
             for name in self._craft.supplies

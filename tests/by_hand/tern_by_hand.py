@@ -1,7 +1,7 @@
 """The demo scenario reckoned by hand: plain Python over the raw files, sharing no code with the product.
 
-Central case only (no spread). It knows just as much of the file formats as this one scenario uses, takes
-every reading as true, and must import nothing of the product.
+Central case only (no spread). It knows just as much of the file formats as the packaged scenarios use, takes
+every reading as true, and must import nothing of the product. ``sealed_by_hand`` builds on it.
 """
 
 from __future__ import annotations
@@ -18,12 +18,20 @@ import yaml
 
 LATENT_HEAT_10_DEGC_J_PER_KG = 2.47719e6
 """Water at 10 degC. Source: IAPWS-95."""
+GAS_CONSTANT = 8.314462618
+"""J/(mol K). Source: the SI's exact constants."""
+OXYGEN_KG_PER_MOL = 0.031998
+CARBON_DIOXIDE_KG_PER_MOL = 0.044009
+"""Source: IUPAC's conventional atomic weights."""
 
 # Pound and psi: NIST SP 811.
 FACTORS = {
     "%": 0.01, "min": 60.0, "h": 3600.0, "kg": 1.0, "lb": 0.45359237, "kg/h": 1 / 3600.0,
     "kg/day": 1 / 86400.0, "A": 1.0, "A*h": 3600.0, "V": 1.0, "W": 1.0, "m^3": 1.0, "m/s": 1.0, "K": 1.0,
-    "Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "psi": 6894.757, "mmHg": 133.322387415,
+    "Pa": 1.0, "kPa": 1e3, "MPa": 1e6, "psi": 6894.757, "mmHg": 133.322387415, "bar": 1e5, "mbar": 100.0,
+    "ppm": 1e-6, "kW*h": 3.6e6, "L": 1e-3, "L/h": 1e-3 / 3600.0, "L/day": 1e-3 / 86400.0, "kJ/K": 1e3,
+    "W/K": 1.0, "lb/h": 0.45359237 / 3600.0, "ft^3": 0.3048**3, "gal": 231 * 0.0254**3,
+    "gal/day": 231 * 0.0254**3 / 86400.0,
 }  # fmt: skip
 
 OXYGEN_PRESSURES_PA = (0.5e6, 1e6, 8e6, 9e6, 10e6, 11e6, 12e6, 13e6, 14e6)
@@ -42,6 +50,8 @@ def si(text: str) -> float:
     match = re.fullmatch(r"([-+.\d]+) *(\S*)", text)
     assert match is not None, text
     number, unit = match.groups()
+    if unit == "degF":
+        return (float(number) - 32.0) / 1.8 + 273.15
     return float(number) + 273.15 if unit == "degC" else float(number) * FACTORS[unit]
 
 
@@ -149,10 +159,29 @@ class HandCraft:
         written = store.get("residual", "0 %")
         return si(written) * si(store["capacity"]) if written.endswith("%") else si(written)
 
-    def usable(self, supply: str) -> float:
-        feeding = [store for store in self.stores(supply).values() if self.store_state(store) == "feeding"]
-        reserve = si(self.craft["supplies"][supply].get("reserve", "0 kg"))
-        return sum(self.held(store) - self.residual(store) for store in feeding) - reserve
+    def gives(self, store: dict[str, Any]) -> float:
+        """What a store can give, in SI."""
+        return max(self.held(store) - self.residual(store), 0.0)
+
+    def reserve(self, supply: str) -> float:
+        written = self.craft["supplies"][supply].get("reserve", "0 kg")
+        return si(written["amount"] if isinstance(written, dict) else written)
+
+    def states_now(self, supply: str, option: str) -> dict[str, str]:
+        """By store, its state as the events up to now leave it."""
+        states = {name: self.store_state(store) for name, store in self.stores(supply).items()}
+        for event in self.every_event(option):
+            if elapsed_s(event["at"]) <= self.now_s:
+                states.update({name: state for name, state in moves_of(event).items() if name in states})
+        return states
+
+    def usable(self, supply: str, option: str) -> float:
+        counted = [
+            self.stores(supply)[name]
+            for name, state in self.states_now(supply, option).items()
+            if state in ("feeding", "spare")
+        ]
+        return sum(self.gives(store) for store in counted) - self.reserve(supply)
 
     # What is taken
 
@@ -258,57 +287,67 @@ class HandCraft:
                 loads[load] = state
         return loads
 
+    def every_event(self, name: str) -> list[dict[str, Any]]:
+        every = [*self.plan["events"], *self.option(name).get("events", [])]
+        return sorted(every, key=lambda event: elapsed_s(event["at"]))
+
     def events(self, name: str) -> list[dict[str, Any]]:
         """Those ahead, in order of time."""
-        every = [*self.plan["events"], *self.option(name).get("events", [])]
-        return sorted(
-            (event for event in every if elapsed_s(event["at"]) > self.now_s),
-            key=lambda event: elapsed_s(event["at"]),
-        )
+        return [event for event in self.every_event(name) if elapsed_s(event["at"]) > self.now_s]
 
-    def jump(self, event: dict[str, Any], supply: str) -> float:
-        """What an event adds to a supply's usable amount; negative for what it takes."""
-        added = -si(event.get("uses", {}).get(supply, "0 kg"))
+    def taken(self, event: dict[str, Any], supply: str, usable: float, dropped: set[str]) -> float:
+        """What an event takes from a supply of which so much is usable, other than by moving stores."""
+        taken = si(event.get("uses", {}).get(supply, "0 kg"))
         if "transfer" in event and event["transfer"]["from"] == supply:
-            added -= si(event["transfer"]["amount"]) / si(event["transfer"]["efficiency"])
-        for store, state in event.get("set", {}).items():
-            if state == "feeding" and store in self.stores(supply):
-                added += self.held(self.stores(supply)[store]) - self.residual(self.stores(supply)[store])
-        return added
+            taken += si(event["transfer"]["amount"]) / si(event["transfer"]["efficiency"])
+        filling = event.get("repressurise")
+        if filling is not None and filling["supply"] == supply:
+            volume = si(filling.get("volume", self.craft["cabin"]["volume"]))
+            rise = si(filling["to"]) - si(filling.get("from", "0 kPa"))
+            # An ideal gas: at cabin pressure oxygen is within 0.1 % of it.
+            taken += rise * volume * OXYGEN_KG_PER_MOL / (GAS_CONSTANT * si(filling["temperature"]))
+        propulsion = self.craft.get("propulsion", {})
+        if "burn" in event and propulsion["supply"] == supply:
+            dry = si(propulsion["dry_mass"]) - sum(
+                si(propulsion["modules"][name]["mass"]) for name in dropped
+            )
+            taken += (dry + usable) * (
+                1.0 - math.exp(-si(event["burn"]) / si(propulsion["exhaust_velocity"]))
+            )
+        return taken
 
     def answer(self, name: str, supply: str) -> Answer:
         """Walk from change to change until the supply is gone."""
         phases, events, need_s = self.phases(name), self.events(name), self.need_s(name)
-        feeding = {
-            store for store, written in self.stores("power").items() if self.store_state(written) == "feeding"
-        }
         moments = sorted(
             {self.now_s, need_s, *(elapsed_s(event["at"]) for event in events)}
             | {elapsed_s(phase["start"]) for phase in phases if elapsed_s(phase["start"]) > self.now_s}
         )
-        amount = usable = self.usable(supply)
+        walk = Walk(self, supply, name)
+        amount = usable = self.usable(supply, name)
         runs_out_s, left, jumps, rate_now = math.inf, math.nan, 0.0, math.nan
         for start_s, end_s in zip(moments, [*moments[1:], math.inf], strict=True):
             for event in (event for event in events if elapsed_s(event["at"]) == start_s <= need_s):
-                amount += self.jump(event, supply)
-                jumps += self.jump(event, supply)
-                feeding |= {store for store, state in event.get("set", {}).items() if state == "feeding"}
+                added = walk.happen(event, amount)
+                amount += added
+                jumps += added
             if amount <= 0.0:
                 runs_out_s = min(runs_out_s, start_s)
             if start_s == need_s:
                 left = amount
             loads = self.loads_at(phases, start_s)
             crew = self.roster(phases[self.phase_index(phases, start_s)])
-            rate = self.rates(loads, crew, feeding & set(self.stores("power")))[supply]
+            rate = self.rates(loads, crew, walk.feeding)[supply]
             if start_s == self.now_s:
                 rate_now = rate
-            if amount - rate * (end_s - start_s) <= 0.0:
+            if rate > 0.0 and amount - rate * (end_s - start_s) <= 0.0:
                 runs_out_s = min(runs_out_s, start_s + amount / rate)
             amount -= rate * (end_s - start_s)
+            walk.share(rate * (end_s - start_s))
         return Answer(
             usable=usable,
             rate_plan=rate_now,
-            endurance_now_h=usable / rate_now / 3600.0,
+            endurance_now_h=usable / rate_now / 3600.0 if rate_now else math.inf,
             runs_out_s=runs_out_s,
             left_at_need=left,
             allowance=(usable + jumps) / (need_s - self.now_s),
@@ -316,14 +355,65 @@ class HandCraft:
         )
 
 
-def print_table(folder: Path) -> None:
+class Walk:
+    """What the stores of one supply hold on the way, for what a store that is shut takes with it."""
+
+    def __init__(self, hand: HandCraft, supply: str, option: str) -> None:
+        self.hand, self.supply = hand, supply
+        self.states = hand.states_now(supply, option)
+        self.power_states = hand.states_now("power", option)
+        self.left = {name: hand.gives(store) for name, store in hand.stores(supply).items()}
+        self.dropped: set[str] = set()
+
+    @property
+    def feeding(self) -> set[str]:
+        """The batteries that feed."""
+        return {name for name, state in self.power_states.items() if state == "feeding"}
+
+    def share(self, amount: float) -> None:
+        """Take an amount from the feeding stores in proportion to what each can give."""
+        feeding = [name for name, state in self.states.items() if state == "feeding"]
+        whole = sum(self.left[name] for name in feeding)
+        for name in feeding:
+            self.left[name] -= self.left[name] * min(amount / whole, 1.0) if whole > 0.0 else 0.0
+
+    def happen(self, event: dict[str, Any], usable: float) -> float:
+        """Let an event happen; returns what it adds to the usable amount."""
+        taken = self.hand.taken(event, self.supply, usable, self.dropped)
+        self.share(taken)
+        added = -taken
+        moves = moves_of(event)
+        drops = event.get("drop", [])
+        for module in [drops] if isinstance(drops, str) else drops:
+            self.dropped.add(module)
+            stores = self.hand.craft["propulsion"]["modules"][module].get("stores", [])
+            moves.update(dict.fromkeys(stores, "isolated"))
+        for name, state in moves.items():
+            if name in self.power_states:
+                self.power_states[name] = state
+            if name in self.states:
+                did, does = (one in ("feeding", "spare") for one in (self.states[name], state))
+                added += self.left[name] * (does - did)
+                self.states[name] = state
+        return added
+
+
+def moves_of(event: dict[str, Any]) -> dict[str, str]:
+    """By store, the state that an event puts it into."""
+    moves = dict(event.get("set", {}))
+    for key, state in (("out", "isolated"), ("in", "feeding")):
+        named = event.get("change_out", {}).get(key, [])
+        moves.update(dict.fromkeys([named] if isinstance(named, str) else named, state))
+    return moves
+
+
+def print_table(hand: HandCraft) -> None:
     """Every margin of every way home, for a person who tunes the scenario."""
-    hand = HandCraft(folder)
     for option in hand.plan["options"]:
         print(f"{option}: need in {(hand.need_s(option) - hand.now_s) / 3600:.2f} h")
         for supply, written in hand.craft["supplies"].items():
             answer, unit = hand.answer(option, supply), FACTORS[written["unit"]]
-            per_rate = 1.0 if written["unit"] == "A*h" else 3600.0
+            per_rate = 3600.0 / unit
             print(
                 f"  {supply:11}usable {answer.usable / unit:8.2f}  rate {answer.rate_plan * per_rate:7.3f}"
                 f"  at this rate {answer.endurance_now_h:7.2f} h  margin {answer.margin_h:+8.2f} h"
@@ -332,4 +422,4 @@ def print_table(folder: Path) -> None:
 
 
 if __name__ == "__main__":
-    print_table(Path(__file__).parents[2] / "configs" / "tern")
+    print_table(HandCraft(Path(__file__).parents[2] / "configs" / "tern"))

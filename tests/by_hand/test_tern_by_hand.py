@@ -158,13 +158,14 @@ def test_the_oxygen_tanks_hold_what_the_reference_equation_says() -> None:
 
 
 @pytest.mark.parametrize("option", OPTIONS)
-def test_apart_from_what_the_tanks_hold_the_oxygen_agrees_to_the_digit(option: str) -> None:
+def test_apart_from_what_the_tanks_hold_the_oxygen_agrees_to_grams(option: str) -> None:
     status, expected = snapshot(option).supplies["oxygen"], by_hand(option, "oxygen", "")
     assert status.usable_si is not None
     assert status.left_at_need_si is not None
     # Rates and events then say the same: the amounts differ by one and the same mass from now until need.
+    # The repressurisation is an ideal gas by hand: within 0.1 % at cabin pressure, 4 g of 3.5 kg.
     assert status.left_at_need_si.p50 - status.usable_si == pytest.approx(
-        expected.left_at_need - expected.usable, rel=1e-9
+        expected.left_at_need - expected.usable, abs=4e-3
     )
 
 

@@ -31,7 +31,9 @@ from console.engine.configuration import ConfigurationChange
 from console.engine.forecast import Draws
 from console.engine.known import Situation
 from console.engine.reading import FeedState, Quality, Reading
+from console.feed.state_file import StateFileSource, state_file_time_s
 from console.physics.metabolism import DEFAULT_PERSON_RATES
+from console.scenario.load import load_scenario, packaged_scenario
 from console.units import parse_unit, rate_unit_of
 
 H = 3600.0
@@ -196,6 +198,18 @@ class Build:
         return Measured(constant_si=value_si)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def build() -> type[Build]:
     return Build
+
+
+@pytest.fixture(scope="session")
+def demo() -> Situation:
+    """The packaged demo at the moment of its state file."""
+    scenario = load_scenario(packaged_scenario("tern"))
+    path = scenario.folder / "state.json"
+    at_s = state_file_time_s(path, scenario.craft.epoch)
+    feed = StateFileSource(path, scenario.craft.channels, scenario.craft.epoch).poll(at_s)
+    return Situation(
+        slug=scenario.slug, craft=scenario.craft, plan=scenario.plan, feed=feed, changes=(), at_s=at_s
+    )

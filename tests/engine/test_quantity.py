@@ -8,7 +8,7 @@ import pytest
 
 from console.craft.channels import Measured
 from console.craft.model import Fluid, StoreKind
-from console.engine.quantity import store_quantity
+from console.engine.quantity import ChargeEstimate, store_quantity
 from console.engine.reading import Quality, Reading
 from console.units import parse_unit
 
@@ -41,7 +41,9 @@ def channels(build: Any) -> Any:
 
 def held(build: Any, store: Any, logged: Any = (), now_s: float = 0.0, **values: Any) -> Any:
     feed = build.feed(**values)
-    return store_quantity(store, KG, feed.readings, channels(build), logged, now_s)
+    return store_quantity(
+        store, build.supply("oxygen", "kg", store), feed.readings, channels(build), logged, now_s
+    )
 
 
 def test_a_gas_bottle_is_weighed_by_its_real_gas_density(build: Any) -> None:
@@ -152,3 +154,144 @@ def test_what_was_logged_as_used_since_a_reading_is_taken_off_it_and_what_it_has
     assert found.held_si == pytest.approx(5.5)
     constant = build.store("tank", capacity_si=10.0, quantity=Measured(constant_si=8.0))
     assert held(build, constant, logged=((-900.0, 1.0), (-300.0, 0.5))).held_si == pytest.approx(6.5)
+
+
+def cold_battery(build: Any, **fields: Any) -> Any:
+    given = {
+        "kind": StoreKind.BATTERY,
+        "capacity_si": 100 * AH,
+        "used": Measured(channel="bat.used"),
+        "temperature": Measured(channel="bat.temperature"),
+        "capacity_at_temperature": ((273.15, 0.8), (298.15, 1.0)),
+        **fields,
+    }
+    return build.store("bat", **given)
+
+
+def cold_channels(build: Any) -> Any:
+    made = channels(build)
+    made["bat.temperature"] = build.channel("bat.temperature", "K", accuracy_si=2.0, stale_after_s=600.0)
+    made["bat.share"] = build.channel("bat.share", "%", accuracy_si=0.04)
+    return made
+
+
+def cold(build: Any, store: Any, now_s: float = 0.0, **values: Any) -> Any:
+    return store_quantity(
+        store,
+        build.supply("power", "A*h", store),
+        build.feed(**values).readings,
+        cold_channels(build),
+        (),
+        now_s,
+    )
+
+
+def test_a_cold_battery_holds_less_by_its_curve_and_the_thermometers_error_counts(build: Any) -> None:
+    found = cold(build, cold_battery(build), bat__used=30 * AH, bat__temperature=283.15)
+    # 0.8 + 0.2 * 10 / 25 = 0.88 of 100 A·h, less 30; the curve rises by 0.8 A·h per kelvin.
+    assert found.held_si == pytest.approx(58 * AH)
+    assert found.sd_si == pytest.approx((0.5**2 + 0.8**2) ** 0.5 * AH)
+    assert (found.basis, found.quality, found.why) == ("used", Quality.GOOD, "")
+
+
+def test_a_warm_battery_holds_no_more_than_its_capacity(build: Any) -> None:
+    assert cold(build, cold_battery(build), bat__used=0.0, bat__temperature=320.0).held_si == 100 * AH
+
+
+def test_the_temperature_of_a_battery_ages_like_any_other_reading(build: Any) -> None:
+    old = Reading(
+        channel="bat.temperature", quality=Quality.STALE, why="2 h old", value_si=298.15, at_s=-7200.0
+    )
+    found = cold(build, cold_battery(build), bat__used=30 * AH, bat__temperature=old)
+    assert (found.quality, found.as_of_s, found.is_old) == (Quality.STALE, -7200.0, True)
+    assert "2 h old" in found.why
+
+
+def test_without_a_temperature_the_least_of_the_curve_is_counted_and_said(build: Any) -> None:
+    found = cold(build, cold_battery(build), bat__used=30 * AH)
+    assert found.held_si == pytest.approx(50 * AH)
+    assert found.quality is Quality.MISSING
+    assert "temperature not known: 80 % of the capacity counted, the least of its curve" in found.why
+
+
+def test_a_battery_colder_than_its_curve_goes_is_suspect(build: Any) -> None:
+    found = cold(build, cold_battery(build), bat__used=30 * AH, bat__temperature=253.15)
+    assert (found.held_si, found.quality) == (pytest.approx(50 * AH), Quality.SUSPECT)
+    assert "colder than its curve of capacity goes (0 °C)" in found.why
+
+
+def test_a_cold_battery_without_any_gauge_is_full_by_its_curve(build: Any) -> None:
+    found = cold(build, cold_battery(build, used=None), bat__temperature=273.15)
+    assert (found.held_si, found.basis, found.as_of_s) == (pytest.approx(80 * AH), "capacity", None)
+
+
+def test_a_direct_reading_is_not_corrected_by_temperature(build: Any) -> None:
+    store = cold_battery(build, used=None, quantity=Measured(channel="bat.used"))
+    assert cold(build, store, bat__used=90 * AH, bat__temperature=273.15).held_si == 90 * AH
+
+
+def test_a_share_is_one_of_the_capacity_and_so_is_its_error(build: Any) -> None:
+    store = build.store(
+        "tank", capacity_si=50.0, quantity=Measured(channel="bat.share"), quantity_is_share=True
+    )
+    found = cold(build, store, bat__share=0.3)
+    assert (found.held_si, found.sd_si, found.basis) == (pytest.approx(15.0), pytest.approx(1.0), "quantity")
+    constant = build.store(
+        "tank", capacity_si=50.0, quantity=Measured(constant_si=0.5), quantity_is_share=True
+    )
+    assert cold(build, constant).held_si == 25.0
+
+
+def test_a_share_of_a_capacity_that_is_not_known_is_no_amount(build: Any) -> None:
+    store = build.store("tank", quantity=Measured(channel="bat.share"), quantity_is_share=True)
+    found = cold(build, store, bat__share=0.3)
+    assert (found.held_si, found.quality) == (None, Quality.MISSING)
+    assert "no known capacity" in found.why
+
+
+def estimate(**fields: Any) -> ChargeEstimate:
+    given = {
+        "level_si": 60 * AH,
+        "sd_si": 1 * AH,
+        "at_s": 0.0,
+        "is_old": False,
+        "quality": Quality.GOOD,
+        "why": "",
+        **fields,
+    }
+    return ChargeEstimate(**given)
+
+
+def test_count_and_gauge_together_stand_for_both_and_another_counter_is_still_compared(build: Any) -> None:
+    store = cold_battery(
+        build,
+        capacity_at_temperature=(),
+        current=Measured(channel="bat.current"),
+        quantity=Measured(channel="bat.used"),
+    )
+
+    def fused(used_a_s: float) -> Any:
+        feed = build.feed(bat__used=used_a_s)
+        return store_quantity(
+            store,
+            build.supply("oxygen", "kg", store),
+            feed.readings,
+            cold_channels(build),
+            (),
+            0.0,
+            estimate(),
+        )
+
+    agreed, apart = fused(40.5 * AH), fused(80 * AH)
+    assert (agreed.held_si, agreed.basis, agreed.why) == (60 * AH, "counted and gauge", "")
+    assert (apart.held_si, apart.basis, apart.quality) == (20 * AH, "used", Quality.SUSPECT)
+    assert "the lower is used" in apart.why
+
+
+def test_the_counter_that_was_counted_is_not_compared_with_itself(build: Any) -> None:
+    store = cold_battery(build, capacity_at_temperature=(), quantity=Measured(channel="bat.gauge"))
+    feed = build.feed(bat__used=80 * AH)
+    found = store_quantity(
+        store, build.supply("oxygen", "kg", store), feed.readings, cold_channels(build), (), 0.0, estimate()
+    )
+    assert (found.held_si, found.basis) == (60 * AH, "counted and gauge")

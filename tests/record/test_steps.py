@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -17,6 +18,7 @@ from console.record.journal import Journal
 from console.record.steps import (
     body_of_step,
     changes_from,
+    check_step_body,
     done_steps,
     missing_requirements,
     unknown_names,
@@ -210,3 +212,33 @@ def test_a_step_that_cannot_be_read_is_named(entry: MakeEntry) -> None:
     bad = entry(17, EntryKind.STEP, {"text": "x", "loads": {"lamp": "glowing"}})
     with pytest.raises(JournalError, match=r"journal entry 17\.loads\.lamp: found 'glowing'; write on or"):
         changes_from([bad])
+
+
+def test_modules_left_behind_and_control_confirmed_come_back_from_the_journal(
+    journal: Journal, draft: Callable[..., Draft], procedure: Procedure, craft: Craft
+) -> None:
+    action = Action(loads={}, stores={}, used_si={}, drops=("left_behind", "other"), confirms_control=True)
+    body = body_of_step(procedure, replace(procedure.step("2"), action=action), craft)
+    assert (body["drops"], body["confirms_control"]) == (["left_behind", "other"], True)
+    journal.append(draft(kind=EntryKind.STEP, body=body))
+    (change,) = changes_from(journal.entries())
+    assert change.drops == ("left_behind", "other")
+    assert change.confirms_control
+    assert unknown_names((change,), craft) == ("left_behind", "other")
+
+
+@pytest.mark.parametrize(
+    ("key", "found", "said"),
+    [
+        ("drops", "work-section", "a list of names of modules"),
+        ("drops", [1], "a list of names of modules"),
+        ("drops", [""], "a list of names of modules"),
+        ("confirms_control", "true", "true or false"),
+        ("confirms_control", 1, "true or false"),
+    ],
+)
+def test_a_body_that_does_not_say_what_was_dropped_or_confirmed_is_refused(
+    key: str, found: object, said: str
+) -> None:
+    with pytest.raises(JournalError, match=said):
+        check_step_body({"text": "x", key: found})

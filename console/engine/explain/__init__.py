@@ -1,0 +1,1 @@
+"""Why a figure is what it is: its equation, and every input with its source, down to readings."""

@@ -1,0 +1,268 @@
+"""How long a supply lasts, by how much that makes it, what is left, and what may be drawn."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from console.craft.model import Supply
+from console.engine.explain.bank import bank_cost
+from console.engine.explain.book import Book, assumed
+from console.engine.explain.explanation import CountSource, Explanation, Input, SolvedSource
+from console.engine.explain.luck import error_input
+from console.engine.explain.moments import moment
+from console.engine.explain.paths import Keys, text_of
+from console.engine.explain.stores import supply_keys
+from console.engine.explain.track import Track, runs_out
+from console.engine.jumps import Jump
+from console.engine.snapshot import RateSource
+
+_NOT_KNOWN = "what is usable is not known"
+
+
+def outcome_figure(
+    book: Book, supply: Supply, track: Track | None, keys: Keys, row: int
+) -> Explanation | None:
+    """One of those figures; None for any other."""
+    if len(keys) != 1 or keys[0] not in _TITLES:
+        return None
+    place = (*supply_keys(supply.name), *keys)
+    title, unit = _TITLES[keys[0]].format(supply.name), _unit(supply, keys[0])
+    if track is None:
+        return book.explanation(place, row, title, None, unit, "", (), (_NOT_KNOWN,))
+    match keys[0]:
+        case "runs_out_at":
+            return runs_out(track, row, place, title)
+        case "endurance_plan":
+            return _endurance_plan(track, place, row, title)
+        case "margin":
+            return _margin(track, place, row, title)
+        case "left_at_need":
+            return _left(track, place, row, title)
+        case "endurance_now":
+            return _endurance_now(track, place, row, title)
+        case "lasts_probability":
+            return _probability(track, place, title)
+        case "allowance":
+            return _allowance(track, place, title)
+    return _cost(track, place, title)
+
+
+_TITLES = {
+    "runs_out_at": "moment at which {} runs out under the plan",
+    "endurance_plan": "time until {} runs out under the plan",
+    "margin": "time by which {} outlasts the need",
+    "left_at_need": "usable {} left at need",
+    "endurance_now": "time for which {} lasts at the present rate",
+    "lasts_probability": "share of the samples in which {} lasts until need",
+    "allowance": "steady draw on {} that brings it to zero at need",
+    "allowed_cost": "what the stores of {} may lose per time until need",
+}
+
+
+def _unit(supply: Supply, figure: str) -> str:
+    if figure == "left_at_need":
+        return supply.unit.text
+    if figure in ("allowance", "allowed_cost"):
+        return supply.rate_unit.text
+    return "1" if figure == "lasts_probability" else "h"
+
+
+def _endless(track: Track, keys: Keys, row: int, title: str) -> Explanation:
+    return track.book.explanation(keys, row, title, None, "h", "", (), ("it does not run out",))
+
+
+def _endurance_plan(track: Track, keys: Keys, row: int, title: str) -> Explanation:
+    out_s = float(track.course.runs_out_s()[row])
+    if not math.isfinite(out_s):
+        return _endless(track, keys, row, title)
+    value = max(out_s - track.book.grounds.at_s, 0.0) / 3600.0
+    inputs = (
+        track.book.figure("runs_out", *track.keys, "runs_out_at", row=row),
+        track.book.figure("now", "elapsed"),
+    )
+    text = "runs_out - now" if value > 0.0 else "max(0, runs_out - now)"
+    return track.book.explanation(keys, row, title, value, "h", text, inputs)
+
+
+def _margin(track: Track, keys: Keys, row: int, title: str) -> Explanation:
+    out_s = float(track.course.runs_out_s()[row])
+    if not math.isfinite(out_s):
+        return _endless(track, keys, row, title)
+    value = (out_s - _need_s(track, row)) / 3600.0
+    inputs = (
+        track.book.figure("runs_out", *track.keys, "runs_out_at", row=row),
+        track.book.figure("need", "need", "at", row=row),
+    )
+    return track.book.explanation(keys, row, title, value, "h", "runs_out - need", inputs)
+
+
+def _need_s(track: Track, row: int) -> float:
+    need_s = track.book.grounds.ahead.supplies[track.supply.name].outlook.need_s
+    return track.book.grounds.ahead.option.need_s if need_s is None else float(need_s[row])
+
+
+def _left(track: Track, keys: Keys, row: int, title: str) -> Explanation:
+    """The level at the beginning of the step in which the need lies, less what that step takes."""
+    book, now_s = track.book, track.book.grounds.at_s
+    at_s = max(_need_s(track, row), now_s)
+    step = track.step_at(at_s)
+    begin_s = float(track.course.times_s[step])
+    value_si = float(track.course.starts_si[row, step]) - float(track.course.rates_si_per_s[row, step]) * (
+        at_s - begin_s
+    )
+    value = track.amounts.amount(value_si)
+    level = track.level("level", step, row)
+    if at_s == begin_s:
+        said = ("the need has passed: left is what is usable now",) if at_s == now_s else ()
+        return book.explanation(keys, row, title, value, track.amounts.unit, "level", (level,), said)
+    inputs = (
+        level,
+        track.rate("rate", step, row),
+        book.figure("need", "need", "at", row=row),
+        track.begins("begin", step),
+        *track.amounts.factor,
+    )
+    text = f"level - rate * (need - begin){track.amounts.times}"
+    return book.explanation(keys, row, title, value, track.amounts.unit, text, inputs)
+
+
+def _endurance_now(track: Track, keys: Keys, row: int, title: str) -> Explanation:
+    """Usable over what the present rate costs."""
+    book, one = track.book, track.book.grounds.ahead.supplies[track.supply.name]
+    lasts_s = math.inf if one.outlook.lasts_now_s is None else float(one.outlook.lasts_now_s[row])
+    if not math.isfinite(lasts_s):
+        said = ("not being used now, so no end at the present rate",)
+        return book.explanation(keys, row, title, None, "h", "", (), said)
+    usable = book.figure("usable", *track.keys, "usable", row=row)
+    if usable.value <= 0.0:
+        return book.explanation(
+            keys, row, title, lasts_s / 3600.0, "h", "max(0, usable)", (usable,), ("nothing is usable",)
+        )
+    if one.now.source is RateSource.MODEL:
+        cost = track.rate("rate", track.now, row)
+    else:
+        cost = book.figure("rate", *track.keys, "cost_now", row=row)
+    inputs = (usable, cost, *track.amounts.factor)
+    text = f"usable / rate{track.amounts.over}"
+    return book.explanation(keys, row, title, lasts_s / 3600.0, "h", text, inputs)
+
+
+def _probability(track: Track, keys: Keys, title: str) -> Explanation:
+    outlook, draws = track.book.grounds.ahead.supplies[track.supply.name].outlook, track.book.grounds.draws
+    holds = track.course.runs_out_s() >= (0.0 if outlook.need_s is None else outlook.need_s)
+    rows = holds[1:] if len(holds) > 1 else holds
+    path = text_of((*track.keys, "margin"))
+    source = CountSource(path=path, which="0 or more, or without end", count=len(rows), seed=draws.seed)
+    counted = Input(
+        symbol="lasting",
+        name="samples in which it lasts",
+        value=float(np.count_nonzero(rows)),
+        unit="1",
+        source=source,
+    )
+    many = assumed("n", "samples taken", float(len(rows)), "1", "enough for steady ends (engine/assess.py)")
+    value = outlook.lasts_probability
+    return track.book.explanation(keys, 0, title, value, "1", "lasting / n", (counted, many))
+
+
+def _cost(track: Track, keys: Keys, title: str) -> Explanation:
+    """What brings usable to zero at need, or just reaches what comes on the way."""
+    book, outlook = track.book, track.book.grounds.ahead.supplies[track.supply.name].outlook
+    now_s = book.grounds.at_s
+    unit = track.amounts.rate_unit
+    if outlook.allowed_cost_si_per_s is None:
+        said = ("the need has passed, and no allowance is reckoned",)
+        return book.explanation(keys, 0, title, None, unit, "", (), said)
+    ahead = [(number, jump) for number, jump in enumerate(outlook.jumps, start=1) if jump.at_s > now_s]
+    end, counted = book.figure("need", "need", "at"), ahead
+    remarks: tuple[str, ...] = ("steady until need, after the planned events",)
+    if outlook.bound_by:
+        last = _binding([jump for _, jump in ahead], outlook.usable_si or 0.0, now_s)
+        bound = ahead[last][1]
+        counted = ahead[: last + (bound.amount_si < 0.0)]
+        end = moment(book, "need", bound.at_s)
+        remarks = (f"held down by what must last until {outlook.bound_by}",)
+    jumps = [
+        book.figure(f"j_{place}", *track.keys, "jumps", str(number))
+        for place, (number, _) in enumerate(counted, 1)
+    ]
+    inputs = (
+        book.figure("usable", *track.keys, "usable"),
+        *jumps,
+        end,
+        book.figure("now", "elapsed"),
+        *track.amounts.factor,
+    )
+    top = "(usable + sum(j_i))" if jumps else "usable"
+    text = f"{top} / (need - now){track.amounts.over}"
+    value = track.amounts.rate(outlook.allowed_cost_si_per_s)
+    return book.explanation(keys, 0, title, value, unit, text, inputs, remarks)
+
+
+def _binding(ahead: list[Jump], usable_si: float, now_s: float) -> int:
+    """Which of the jumps ahead can be reached with the least steady cost: the rule of the engine."""
+    reaches, level_si = [], usable_si
+    for jump in ahead:
+        reaches.append((level_si + min(jump.amount_si, 0.0)) / (jump.at_s - now_s))
+        level_si += jump.amount_si
+    return reaches.index(min(reaches))
+
+
+def _allowance(track: Track, keys: Keys, title: str) -> Explanation:
+    """The draw that costs so much: less than the cost where batteries lose by the rate."""
+    book, one = track.book, track.book.grounds.ahead.supplies[track.supply.name]
+    unit, cost_si, draw_si = (
+        track.amounts.rate_unit,
+        one.outlook.allowed_cost_si_per_s,
+        one.outlook.allowance_si_per_s,
+    )
+    if cost_si is None or draw_si is None:
+        said = ("the need has passed, and no allowance is reckoned",)
+        return book.explanation(keys, 0, title, None, unit, "", (), said)
+    cost = book.figure("cost", *track.keys, "allowed_cost")
+    value = track.amounts.rate(draw_si)
+    if draw_si == cost_si:
+        return book.explanation(keys, 0, title, value, unit, "cost", (cost,))
+    segment = str(book.grounds.ahead.use.now_index + 1)
+    batteries = tuple(store for store in one.giving if store.capacity_si)
+    text, inputs = bank_cost(book, track.supply, batteries, "draw", (*track.keys, "segments", segment))
+    found = Input(
+        symbol="draw",
+        name="the draw itself, as found",
+        value=value,
+        unit=unit,
+        source=SolvedSource(
+            how="found by halving: the draw that costs the batteries just that much (Peukert); beside it "
+            "stands cost times draw over what the draw costs, which is the draw again",
+            arguments=(cost,),
+        ),
+    )
+    text = f"cost * draw / ({text})"
+    return book.explanation(keys, 0, title, value, unit, text, (cost, found, *inputs))
+
+
+def cost_now(track: Track, row: int) -> Explanation:
+    """What the measured rate costs the stores, rate effect included."""
+    book, one = track.book, track.book.grounds.ahead.supplies[track.supply.name]
+    keys = (*track.keys, "cost_now")
+    title = f"what the present rate costs the stores of {track.supply.name}"
+    unit, amounts = track.amounts.rate_unit, track.amounts
+    if row:
+        central = book.figure("cost", *keys)
+        error = error_input(book, f"rate of {track.supply.name}", row)
+        sd = book.figure("sd", *track.keys, "rate_now_sd")
+        value = amounts.rate(
+            one.now.effective_si_per_s
+            + float(book.grounds.draws.error(f"rate of {track.supply.name}", one.now.sd_si_per_s)[row])
+        )
+        return book.explanation(keys, row, title, value, unit, "cost + sd * z", (central, sd, error))
+    value = amounts.rate(one.now.effective_si_per_s)
+    rate = book.figure("rate", *track.keys, "rate_now")
+    if one.now.effective_si_per_s == one.now.rate_si_per_s:
+        return book.explanation(keys, 0, title, value, unit, "rate", (rate,))
+    segment = str(book.grounds.ahead.use.now_index + 1)
+    batteries = tuple(store for store in one.giving if store.capacity_si)
+    text, inputs = bank_cost(book, track.supply, batteries, "rate", (*track.keys, "segments", segment))
+    return book.explanation(keys, 0, title, value, unit, text, (rate, *inputs))
