@@ -11,7 +11,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from enum import Enum
 
-from console.units import Unit
+from console.units import Unit, UnitSystem, parse_unit
 
 CAUTIONS = (
     "Advisory only: not certified for flight, diving, mining or medical use. Verify by independent "
@@ -175,6 +175,58 @@ def rate_text(value_si_per_s: float | None, rate_unit: Unit, rounding: Rounding 
     '0.540 kg/h'
     """
     return amount_text(value_si_per_s, rate_unit, rounding)
+
+
+def cabin_unit(name: str, system: UnitSystem, *, written: Unit | None = None, is_share: bool = False) -> Unit:
+    """The unit in which a property of the cabin is read.
+
+    In US practice the whole's pressure is in psi and one gas's in mmHg (common practice, no source).
+
+    Args:
+        name: the property's, a value of CabinProperty.
+        system: in which units people read figures.
+        written: the unit that the config gives it; kept where figures are read as written, and for shares.
+        is_share: whether a gas is meant as its share of the whole pressure.
+
+    >>> cabin_unit("oxygen", UnitSystem.US).text, cabin_unit("pressure", UnitSystem.AS_WRITTEN).text
+    ('mmHg', 'kPa')
+    """
+    share = is_share or name == "humidity"
+    if written is not None and (system is UnitSystem.AS_WRITTEN or share):
+        return written
+    if share:
+        return parse_unit("%")
+    is_us = system is UnitSystem.US
+    if name.endswith("temperature"):
+        return parse_unit("degF" if is_us else "degC")
+    if is_us:
+        return parse_unit("psi" if name == "pressure" else "mmHg")
+    return parse_unit("kPa")
+
+
+def cabin_text(name: str, value_si: float | None, unit: Unit, rounding: Rounding | None = None) -> str:
+    """A property of the cabin as it is, rounded to the worse side: carbon dioxide up, pressures down.
+
+    Warmth and humidity can be bad at either end: to the nearest, unless a limit says which end counts.
+
+    >>> [cabin_text(gas, 1009.9, parse_unit("kPa")) for gas in ("carbon_dioxide", "oxygen")]
+    ['1.01 kPa', '1.00 kPa']
+    """
+    if rounding is None:
+        is_either = name == "humidity" or name.endswith("temperature")
+        worse = Rounding.UP if name == "carbon_dioxide" else Rounding.DOWN
+        rounding = Rounding.NEAREST if is_either else worse
+    return amount_text(value_si, unit, rounding)
+
+
+def velocity_unit(system: UnitSystem) -> Unit:
+    """The unit in which a change of velocity is read."""
+    return parse_unit("ft/s" if system is UnitSystem.US else "m/s")
+
+
+def mass_unit(system: UnitSystem) -> Unit:
+    """The unit in which the mass of a part of the craft is read."""
+    return parse_unit("lb" if system is UnitSystem.US else "kg")
 
 
 def probability_text(probability: float | None) -> str:

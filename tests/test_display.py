@@ -15,6 +15,8 @@ from console.display import (
     age_text,
     amount_interval_text,
     amount_text,
+    cabin_text,
+    cabin_unit,
     clean_text,
     countdown_text,
     elapsed_text,
@@ -24,13 +26,15 @@ from console.display import (
     hours_text,
     margin_text,
     margin_word,
+    mass_unit,
     probability_text,
     rate_text,
     span_text,
     time_of_day_text,
     utc_text,
+    velocity_unit,
 )
-from console.units import parse_unit
+from console.units import UnitSystem, parse_unit
 
 HOUR_S = 3600.0
 SECONDS = st.floats(min_value=-3e7, max_value=3e7)
@@ -201,3 +205,62 @@ def test_cleaned_text_holds_nothing_that_acts_on_a_terminal(text):
         for character in cleaned
     )
     assert clean_text(cleaned) == cleaned
+
+
+PROPERTIES = (
+    "pressure",
+    "oxygen",
+    "inspired_oxygen",
+    "carbon_dioxide",
+    "humidity",
+    "temperature",
+    "apparent_temperature",
+)
+
+
+def test_these_are_all_the_properties_a_cabin_has():
+    from console.craft.cabin import CabinProperty
+
+    assert set(PROPERTIES) == {property.value for property in CabinProperty}
+
+
+@pytest.mark.parametrize(
+    ("system", "units"),
+    [
+        (UnitSystem.US, ("psi", "mmHg", "mmHg", "mmHg", "%", "degF", "degF")),
+        (UnitSystem.METRIC, ("kPa", "kPa", "kPa", "kPa", "%", "degC", "degC")),
+        (UnitSystem.AS_WRITTEN, ("kPa", "kPa", "kPa", "kPa", "%", "degC", "degC")),
+    ],
+)
+def test_the_cabin_is_read_in_the_units_of_the_system(system, units):
+    assert tuple(cabin_unit(name, system).text for name in PROPERTIES) == units
+
+
+@pytest.mark.parametrize("system", list(UnitSystem))
+def test_a_share_of_a_gas_is_a_fraction_in_every_system(system):
+    assert cabin_unit("oxygen", system, is_share=True).text == "%"
+    assert cabin_unit("carbon_dioxide", system, written=parse_unit("ppm"), is_share=True).text == "ppm"
+
+
+def test_what_was_written_is_kept_only_where_it_is_to_be_read_as_written():
+    written = parse_unit("mmHg")
+    assert cabin_unit("carbon_dioxide", UnitSystem.AS_WRITTEN, written=written).text == "mmHg"
+    assert cabin_unit("carbon_dioxide", UnitSystem.METRIC, written=written).text == "kPa"
+    assert cabin_unit("pressure", UnitSystem.US, written=parse_unit("kPa")).text == "psi"
+
+
+def test_the_cabin_is_never_shown_better_than_it_is():
+    kilopascal = parse_unit("kPa")
+    assert cabin_text("carbon_dioxide", 1001.0, kilopascal) == "1.01 kPa"
+    assert cabin_text("oxygen", 20_199.0, kilopascal) == "20.1 kPa"
+    assert cabin_text("pressure", 37_699.0, kilopascal) == "37.6 kPa"
+    assert cabin_text("carbon_dioxide", 1001.0, kilopascal, Rounding.DOWN) == "1.00 kPa"
+    assert cabin_text("temperature", 291.0, parse_unit("degC")) == "17.9 degC"  # 17.85
+    assert cabin_text("temperature", None, parse_unit("degC")) == UNKNOWN
+
+
+def test_velocity_and_mass_follow_the_system():
+    assert velocity_unit(UnitSystem.US).from_si(0.3048) == pytest.approx(1.0)  # exact by definition
+    assert velocity_unit(UnitSystem.METRIC).text == velocity_unit(UnitSystem.AS_WRITTEN).text == "m/s"
+    assert mass_unit(UnitSystem.US).text == "lb"
+    assert mass_unit(UnitSystem.METRIC).text == mass_unit(UnitSystem.AS_WRITTEN).text == "kg"

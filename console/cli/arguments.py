@@ -6,6 +6,8 @@ import argparse
 import os
 from pathlib import Path
 
+from console.units import UnitSystem
+
 
 def add_scenario(parser: argparse.ArgumentParser) -> None:
     """The scenario's folder, always the last positional argument."""
@@ -63,6 +65,16 @@ def add_operator(parser: argparse.ArgumentParser) -> None:
 def add_json(parser: argparse.ArgumentParser) -> None:
     """JSON instead of text."""
     parser.add_argument("--json", action="store_true", help="print JSON, format 1, instead of text")
+
+
+def add_units(parser: argparse.ArgumentParser) -> None:
+    """In which units figures are read."""
+    parser.add_argument(
+        "--units",
+        choices=[system.value for system in UnitSystem],
+        help="read figures as craft.yaml writes them, in metric or in US customary units (default: what "
+        "its key 'units' says, else as written)",
+    )
 
 
 def _speed(text: str) -> float:

@@ -16,6 +16,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The command's words."""
     shared.add_source(parser)
     shared.add_journal(parser)
+    shared.add_units(parser)
     shared.add_operator(parser)
     parser.add_argument("--ascii", action="store_true", help="draw with plain ASCII characters only")
     parser.add_argument(

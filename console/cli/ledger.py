@@ -9,13 +9,14 @@ from console.cli import arguments as shared
 from console.cli.opening import snapshot_of
 from console.errors import UsageError, nearest_words
 from console.report.export import ledger_document, to_text
-from console.report.tables import ledger_text
+from console.report.ledger import ledger_text
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The command's words."""
     shared.add_source(parser)
     shared.add_journal(parser)
+    shared.add_units(parser)
     shared.add_json(parser)
     parser.add_argument("supply", metavar="SUPPLY", help="name of the supply, as in craft.yaml")
     shared.add_scenario(parser)

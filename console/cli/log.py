@@ -11,13 +11,14 @@ from console.cli import arguments as shared
 from console.cli.journals import is_there, journal_path
 from console.cli.opening import instant_s, log_session, scenario_of
 from console.display import elapsed_text, utc_text
-from console.errors import JournalError
+from console.errors import JournalError, UnitsError, UsageError, nearest_words
 from console.record.chain import Head
 from console.record.entry import Entry
 from console.record.verify import verify
 from console.report.entries import entries_text
 from console.report.export import entry_document, to_text, verification_document
 from console.session import Session
+from console.units import quantity_to_si
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,10 +30,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     what = add.add_mutually_exclusive_group(required=True)
     what.add_argument("--note", metavar="TEXT", help="a note")
     what.add_argument("--step", metavar="PROCEDURE/STEP", help="a step of a procedure that was done")
+    what.add_argument("--commit", metavar="OPTION", help="the way home that is committed to from then on")
+    what.add_argument(
+        "--spend", metavar='"SUPPLY AMOUNT"', help="what is released of a reserve, as 'water 3 kg'"
+    )
     add.add_argument(
         "--when", metavar="TIME", help="when it happened, if not now: T+26h10m or 2041-06-03T05:20:00Z"
     )
-    add.add_argument("--reason", metavar="TEXT", default="", help="why a step was done out of order")
+    add.add_argument(
+        "--reason",
+        metavar="TEXT",
+        default="",
+        help="why: of a step out of order, of a commitment, always of what is spent of a reserve",
+    )
     shared.add_operator(add)
     correct = actions.add_parser(
         "correct", help="say that an entry is wrong", description="Add an entry that corrects an earlier one."
@@ -76,9 +86,67 @@ def _add(arguments: argparse.Namespace) -> int:
     happened_s = None if arguments.when is None else instant_s(arguments.when, session.scenario, "--when")
     if arguments.note is not None:
         entry = session.log_note(arguments.note, happened_s=happened_s)
+    elif arguments.commit is not None:
+        return _commit(arguments, session, happened_s)
+    elif arguments.spend is not None:
+        entry = _spend(arguments, session, happened_s)
     else:
         entry = _add_step(arguments, session, happened_s)
     return _tell(arguments, session, entry)
+
+
+def _commit(arguments: argparse.Namespace, session: Session, happened_s: float | None) -> int:
+    """Log a decision for a way home; where it stands already, say so and show the entry by which it does."""
+    name = arguments.commit
+    entry = session.log_commitment(name, happened_s=happened_s, reason=arguments.reason)
+    if entry is None:
+        return _tell_standing(arguments, session)
+    decide_by_s = session.scenario.plan.options[name].decide_by_s
+    if decide_by_s is not None and decide_by_s < entry.elapsed_s:
+        sys.stderr.write(f"caution: {name} was to be decided by {elapsed_text(decide_by_s)}\n")
+    decision = session.in_force().decision
+    if decision is not None and decision.option != name:
+        since = elapsed_text(decision.at_s)
+        sys.stderr.write(
+            f"caution: {decision.option}, committed to at {since}, is later and stays in force\n"
+        )
+    return _tell(arguments, session, entry)
+
+
+def _tell_standing(arguments: argparse.Namespace, session: Session) -> int:
+    decision = session.in_force().decision
+    standing = [
+        entry
+        for entry in session.entries()
+        if decision is not None
+        and entry.body.get("option") == decision.option
+        and entry.elapsed_s == decision.at_s
+    ]
+    session.close()
+    for entry in standing[-1:]:
+        said = (
+            f"nothing logged: {entry.text} already, #{entry.sequence}, {_moment(entry)}, {entry.operator}\n"
+        )
+        (sys.stderr if arguments.json else sys.stdout).write(said)
+        if arguments.json:
+            sys.stdout.write(to_text(entry_document(entry)))
+    return 0
+
+
+def _spend(arguments: argparse.Namespace, session: Session, happened_s: float | None) -> Entry:
+    """Log that part of a reserve is released."""
+    supplies = session.scenario.craft.supplies
+    match = re.fullmatch(r"\s*(.*?)\s+([+-]?[\d.].*?)\s*", arguments.spend)
+    if match is None:
+        raise UsageError(f"--spend: found {arguments.spend!r}; write a supply and an amount, as 'water 3 kg'")
+    name, amount = match.groups()
+    if name not in supplies:
+        raise UsageError(f"--spend: found supply {name!r}; {nearest_words(name, supplies)}")
+    try:
+        amount_si, _ = quantity_to_si(amount, supplies[name].dimension)
+    except UnitsError as error:
+        raise UsageError(f"--spend: {error}") from None
+    return session.log_release(name, amount_si, amount, arguments.reason, happened_s=happened_s)
 
 
 def _correct(arguments: argparse.Namespace) -> int:

@@ -22,6 +22,11 @@ COMMANDS = {
     "board": "the full-screen board",
     "margins": "every supply now: on board, usable, rate, endurance, margin, band",
     "ledger": "where every unit of a supply goes until need",
+    "options": "the ways home side by side, and until when each stays open",
+    "whatif": "every figure before and after changes that nobody has made",
+    "shed": "what to switch off for a margin, and what each load buys",
+    "loss": "every margin with each store, bus and line lost in turn",
+    "explain": "the equation, inputs and sources behind one figure, such as power.margin",
     "log": "add to, correct, list and verify the journal",
     "check": "read a scenario and say all that is wrong with it",
 }
@@ -102,6 +107,10 @@ def _parsed(given: Sequence[str]) -> argparse.Namespace:
     """The command line. The scenario is the last word even behind options, which argparse alone refuses."""
     parser = _parser(given)
     arguments, rest = parser.parse_known_args(given)
+    if hasattr(arguments, "words"):
+        # A command that takes any number of words takes those behind options too.
+        arguments.words += [word for word in rest if not word.startswith("-")]
+        rest = [word for word in rest if word.startswith("-")]
     if rest and not rest[-1].startswith("-") and getattr(arguments, "scenario", None) is None:
         arguments.scenario = Path(rest.pop())
     if rest:

@@ -15,6 +15,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The command's words."""
     shared.add_source(parser)
     shared.add_journal(parser)
+    shared.add_units(parser)
     shared.add_json(parser)
     shared.add_scenario(parser)
 

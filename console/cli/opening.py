@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from console.cli.journals import is_there, journal_path, open_journal, wall_clock
+from console.craft.shown import craft_shown_in
 from console.display import age_text
 from console.engine.snapshot import Snapshot
 from console.errors import FeedError, InstantError, JournalError, UsageError
@@ -20,6 +22,7 @@ from console.feed.state_file import StateFileSource, state_file_time_s
 from console.instants import at_epoch_plus, parse_instant_s, seconds_since
 from console.scenario.load import SIMULATION_FILE, Scenario, load_scenario, packaged_scenario
 from console.session import Session
+from console.units import UnitSystem
 
 Clock = Callable[[], datetime]
 
@@ -32,12 +35,15 @@ STATE_FILES = ("state.json", "state.yaml")
 
 
 def scenario_of(arguments: argparse.Namespace) -> Scenario:
-    """The scenario that is meant; the packaged demo where none is named.
+    """The scenario that is meant, in the units that are asked for; the packaged demo where none is named.
 
     Raises:
         ScenarioError: with every fault of every file.
     """
-    return load_scenario(packaged_scenario() if arguments.scenario is None else arguments.scenario)
+    scenario = load_scenario(packaged_scenario() if arguments.scenario is None else arguments.scenario)
+    asked = getattr(arguments, "units", None)
+    system = scenario.craft.shown_in if asked is None else UnitSystem(asked)
+    return replace(scenario, craft=craft_shown_in(scenario.craft, system))
 
 
 def open_session(arguments: argparse.Namespace, *, writes: bool, live: bool = False) -> Session:

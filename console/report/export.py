@@ -7,11 +7,17 @@ that cannot be had is null, with the reason in ``why``. Nothing is reckoned here
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from console.engine.snapshot import Interval, Need, Snapshot, StoreStatus, SupplyStatus
-from console.instants import at_epoch_plus, format_utc
+from console.display import velocity_unit
+from console.engine.first_end import first_end, unknown_ends
+from console.engine.snapshot import Need, Snapshot, StoreStatus, SupplyStatus, UseRate
+from console.instants import format_utc
+from console.report.export_bus import peak_document, share_document
+from console.report.export_cabin import clock_document, module_document, reading_document
+from console.report.json_values import hours, interval, maybe, utc
+from console.report.set_aside import set_aside_document
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -34,8 +40,9 @@ def margins_document(snapshot: Snapshot) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "scenario": snapshot.scenario,
-        "at": _utc(snapshot, snapshot.at_s),
+        "at": utc(snapshot, snapshot.at_s),
         "elapsed_h": snapshot.at_s / 3600.0,
+        "units": snapshot.shown_in.value,
         "feed": {
             "source": snapshot.feed.source,
             "age_s": age_s,
@@ -44,7 +51,7 @@ def margins_document(snapshot: Snapshot) -> dict[str, Any]:
             "readings": {
                 name: {
                     "quality": reading.quality.value,
-                    "at": _utc(snapshot, reading.at_s),
+                    "at": utc(snapshot, reading.at_s),
                     "age_s": reading.age_s(snapshot.at_s),
                     "why": reading.why,
                 }
@@ -52,6 +59,7 @@ def margins_document(snapshot: Snapshot) -> dict[str, Any]:
             },
         },
         "need": _need(snapshot, snapshot.need),
+        "first": _first(snapshot),
         "shortest": snapshot.shortest,
         "unknown": list(snapshot.unknown),
         "notices": list(snapshot.notices),
@@ -71,16 +79,10 @@ def margins_document(snapshot: Snapshot) -> dict[str, Any]:
             }
             for load in snapshot.loads
         },
-        "cabin": {
-            reading.name: {
-                "value": reading.value_si,
-                "unit": "K" if reading.name == "temperature" else "Pa",
-                "quality": reading.quality.value,
-                "age_s": reading.age_s,
-                "why": reading.why,
-            }
-            for reading in snapshot.cabin
-        },
+        "cabin": {reading.name: reading_document(reading, snapshot.shown_in) for reading in snapshot.cabin},
+        "cabin_clocks": [clock_document(clock, snapshot.shown_in) for clock in snapshot.clocks],
+        "peaks": [peak_document(snapshot, peak) for peak in snapshot.peaks],
+        "modules": {drop.module: module_document(snapshot, drop) for drop in snapshot.drops},
     }
 
 
@@ -90,15 +92,36 @@ def ledger_document(snapshot: Snapshot, name: str) -> dict[str, Any]:
     return {
         "format": FORMAT,
         "scenario": snapshot.scenario,
-        "at": _utc(snapshot, snapshot.at_s),
+        "at": utc(snapshot, snapshot.at_s),
         "supply": name,
         "unit": supply.unit.text,
         "need": _need(snapshot, snapshot.need),
+        "units": snapshot.shown_in.value,
         "lines": [
             {"kind": line.kind.value, "name": line.name, "amount": supply.unit.from_si(line.amount_si)}
             for line in supply.ledger
         ],
+        "rates": [_rate(supply, rate) for rate in supply.rates],
+        "bus": {store.name: share_document(store.bus) for store in supply.stores if store.bus is not None},
+        "peaks": [peak_document(snapshot, peak) for peak in snapshot.peaks if peak.supply == name],
+        "set_aside": set_aside_document(supply),
         "why": supply.why,
+    }
+
+
+def _rate(supply: SupplyStatus, rate: UseRate) -> dict[str, Any]:
+    """One use at the present configuration: in the supply's unit, of all and of one person."""
+    per_hour, per_day = (supply.unit.from_si(rate.rate_si_per_s * length_s) for length_s in (3600.0, 86400.0))
+    people = rate.people or None
+    return {
+        "kind": rate.kind.value,
+        "name": rate.name,
+        "per_hour": per_hour,
+        "per_day": per_day,
+        "people": rate.people,
+        "per_person_hour": None if people is None else per_hour / people,
+        "per_person_day": None if people is None else per_day / people,
+        "unit": supply.unit.text,
     }
 
 
@@ -149,30 +172,44 @@ def verification_document(path: Path, found: Verification) -> dict[str, Any]:
     }
 
 
+def _first(snapshot: Snapshot) -> dict[str, Any]:
+    """What comes first, supply or limit of the cabin, and what could come before it unseen."""
+    first = first_end(snapshot)
+    return {
+        "kind": None if first is None else first.kind.value,
+        "name": None if first is None else first.name,
+        "margin_h": None if first is None else interval(first.margin_s, hours),
+        "unknown": list(unknown_ends(snapshot)),
+    }
+
+
 def _need(snapshot: Snapshot, need: Need) -> dict[str, Any]:
+    velocity = velocity_unit(snapshot.shown_in)
     return {
         "option": need.option,
-        "at": _utc(snapshot, need.at_s),
+        "at": utc(snapshot, need.at_s),
         "in_h": need.in_s / 3600.0,
-        "arrival": _utc(snapshot, need.arrival_s),
+        "arrival": utc(snapshot, need.arrival_s),
         "recovery_h": need.recovery_s / 3600.0,
         "hold_h": need.hold_s / 3600.0,
-        "decide_by": _utc(snapshot, need.decide_by_s),
-        "delta_v": need.delta_v_m_per_s,
-        "delta_v_left": need.delta_v_left_m_per_s,
-        "delta_v_unit": "m/s",
+        "decide_by": utc(snapshot, need.decide_by_s),
+        "delta_v": maybe(velocity.from_si)(need.delta_v_m_per_s),
+        "delta_v_left": maybe(velocity.from_si)(need.delta_v_left_m_per_s),
+        "delta_v_unit": velocity.text,
+        "decided_at": utc(snapshot, need.decided_at_s),
+        "decided_by": need.decided_by,
         "note": need.note,
     }
 
 
 def _coming(snapshot: Snapshot, which: str) -> dict[str, Any]:
     coming = getattr(snapshot, which)
-    return {"name": coming.name, "at": _utc(snapshot, coming.at_s), "in_h": coming.in_s / 3600.0}
+    return {"name": coming.name, "at": utc(snapshot, coming.at_s), "in_h": coming.in_s / 3600.0}
 
 
 def _supply(snapshot: Snapshot, supply: SupplyStatus) -> dict[str, Any]:
-    amount = _maybe(supply.unit.from_si)
-    rate = _maybe(supply.rate_unit.from_si)
+    amount = maybe(supply.unit.from_si)
+    rate = maybe(supply.rate_unit.from_si)
     return {
         "unit": supply.unit.text,
         "on_board": amount(supply.on_board_si),
@@ -180,6 +217,8 @@ def _supply(snapshot: Snapshot, supply: SupplyStatus) -> dict[str, Any]:
         "isolated": amount(supply.isolated_si),
         "residual": amount(supply.residual_si),
         "reserve": amount(supply.reserve_si),
+        "released": amount(supply.released_si),
+        "reserve_for": supply.reserve_note,
         "usable": amount(supply.usable_si),
         "quality": supply.quality.value,
         "age_s": supply.age_s,
@@ -187,11 +226,12 @@ def _supply(snapshot: Snapshot, supply: SupplyStatus) -> dict[str, Any]:
         "rate_now_source": None if supply.rate_now_source is None else supply.rate_now_source.value,
         "rate_plan": rate(supply.rate_plan_si_per_s),
         "rate_unit": supply.rate_unit.text,
-        "endurance_now_h": _interval(supply.endurance_now_s, _hours),
-        "endurance_plan_h": _interval(supply.endurance_plan_s, _hours),
-        "runs_out_at": _utc(snapshot, supply.runs_out_at_s),
-        "margin_h": _interval(supply.margin_s, _hours),
-        "left_at_need": _interval(supply.left_at_need_si, supply.unit.from_si),
+        "endurance_now_h": interval(supply.endurance_now_s, hours),
+        "endurance_plan_h": interval(supply.endurance_plan_s, hours),
+        "fitted_lasts_h": interval(supply.fitted_lasts_s, hours),
+        "runs_out_at": utc(snapshot, supply.runs_out_at_s),
+        "margin_h": interval(supply.margin_s, hours),
+        "left_at_need": interval(supply.left_at_need_si, supply.unit.from_si),
         "allowance": rate(supply.allowance_si_per_s),
         "lasts_probability": supply.lasts_probability,
         "band": None if supply.band is None else supply.band.value,
@@ -201,7 +241,7 @@ def _supply(snapshot: Snapshot, supply: SupplyStatus) -> dict[str, Any]:
 
 
 def _store(supply: SupplyStatus, store: StoreStatus) -> dict[str, Any]:
-    amount = _maybe(supply.unit.from_si)
+    amount = maybe(supply.unit.from_si)
     return {
         "state": store.state.value,
         "on_board": amount(store.on_board_si),
@@ -209,24 +249,7 @@ def _store(supply: SupplyStatus, store: StoreStatus) -> dict[str, Any]:
         "basis": store.basis,
         "quality": store.quality.value,
         "age_s": store.age_s,
+        "bus": None if store.bus is None else share_document(store.bus),
+        "note": store.note,
         "why": store.why,
     }
-
-
-def _interval(interval: Interval | None, shown: Callable[[float], float]) -> dict[str, float | None] | None:
-    if interval is None:
-        return None
-    value = _maybe(shown)
-    return {"p05": value(interval.p05), "p50": value(interval.p50), "p95": value(interval.p95)}
-
-
-def _hours(seconds: float) -> float:
-    return seconds / 3600.0
-
-
-def _maybe(shown: Callable[[float], float]) -> Callable[[float | None], float | None]:
-    return lambda value: None if value is None else shown(value)
-
-
-def _utc(snapshot: Snapshot, at_s: float | None) -> str | None:
-    return None if at_s is None else format_utc(at_epoch_plus(snapshot.epoch, at_s))

@@ -14,74 +14,131 @@ from console.display import (
     figure_text,
     hours_figure,
     margin_text,
-    probability_text,
+    mass_unit,
     rate_text,
-    unit_text,
-    utc_text,
+    velocity_unit,
 )
+from console.engine.first_end import EndKind, FirstEnd, first_end, supply_end, unknown_ends
 from console.engine.reading import Quality
-from console.engine.snapshot import Interval, LineKind, Snapshot, SupplyStatus
-from console.instants import at_epoch_plus
+from console.engine.snapshot import Band, ClockState, Interval, Need, Snapshot, SupplyStatus
+from console.report.bus import over_lines
+from console.report.cabin import cabin_lines, cabin_remarks, limit_texts
+from console.report.columns import aligned
+from console.report.moments import moment_text, when_text
+from console.report.set_aside import set_aside_lines
+from console.units import Unit
 
 
 def margins_text(snapshot: Snapshot) -> str:
-    """Everything ``margins`` says: headline, need, a row for each supply, what is amiss."""
-    return "\n".join(
-        (
-            *headline_lines(snapshot),
-            "",
-            *aligned(_time_rows(snapshot)),
-            "",
-            *aligned(_amount_rows(snapshot)),
-            "",
-            *_remark_lines(snapshot),
-        )
-    ).rstrip()
+    """Everything ``margins`` says: headline, need, a row for each supply and limit, what is amiss."""
+    blocks = (
+        headline_lines(snapshot),
+        aligned(_time_rows(snapshot)) if snapshot.supplies else (),
+        aligned(_amount_rows(snapshot)) if snapshot.supplies else (),
+        cabin_lines(snapshot),
+        over_lines(snapshot),
+        _module_lines(snapshot),
+        set_aside_lines(snapshot),
+        _remark_lines(snapshot),
+    )
+    return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
 def headline_lines(snapshot: Snapshot) -> tuple[str, ...]:
-    """When this is, how fresh, what runs out first, until when it must last."""
+    """When this is, how fresh, what comes first, until when it must last."""
     return (
-        f"{snapshot.craft_name}   {_moment(snapshot, snapshot.at_s)}   {_freshness(snapshot)}",
-        shortest_sentence(snapshot),
+        f"{snapshot.craft_name}   {moment_text(snapshot, snapshot.at_s)}   {_freshness(snapshot)}",
+        *_first_sentences(snapshot),
         _need_sentence(snapshot),
         _configuration_sentence(snapshot),
     )
 
 
-def shortest_sentence(snapshot: Snapshot) -> str:
+def _first_sentences(snapshot: Snapshot) -> tuple[str, ...]:
+    """What comes first; where that is a limit of the cabin, the shortest supply after it."""
+    first, unknown = first_end(snapshot), unknown_ends(snapshot)
+    beside = f" (margin not known of: {', '.join(unknown)})" if unknown else ""
+    if not snapshot.supplies and first is None:
+        return (f"No supplies, and no limit of the cabin whose time is known{beside}",)
+    if first is None or first.kind is EndKind.SUPPLY:
+        return (f"{_supply_sentence(snapshot)}{beside}",)
+    supply = (_supply_sentence(snapshot),) if snapshot.supplies else ()
+    return (f"First: {_limit_sentence(snapshot, first)}{beside}", *supply)
+
+
+def _limit_sentence(snapshot: Snapshot, first: FirstEnd) -> str:
+    """Which limit of the cabin is reached, when, and by how much that makes it or misses it."""
+    name = f"cabin limit {first.name}{_band(first.band)}"
+    if first.clock is not None and first.clock.state is ClockState.REACHED:
+        now, limit = limit_texts(first.clock, snapshot.shown_in)
+        return f"{name} is passed now: {now}, limit {limit}"
+    return f"{name}, {_ends_sentence(snapshot, first, 'is not reached', 'it is reached')}"
+
+
+def _supply_sentence(snapshot: Snapshot) -> str:
     """What runs out first, when, and by how much we make it or miss it."""
     if snapshot.shortest is None:
         return "Shortest supply: not known"
     supply = snapshot.supplies[snapshot.shortest]
-    band = f" [{supply.band.value}]" if supply.band else ""
-    beside = f" (margin not known of: {', '.join(snapshot.unknown)})" if snapshot.unknown else ""
-    margin, lasts = supply.margin_s, supply.endurance_plan_s
-    if margin is None or lasts is None or margin.p05 is None or lasts.p05 is None:
-        return f"Shortest supply: {supply.name}{band}, does not run out under the plan{beside}"
+    end = supply_end(snapshot)
+    name = f"Shortest supply: {supply.name}{_band(supply.band)}"
+    words = (
+        "does not run out"
+        if end is None
+        else _ends_sentence(snapshot, end, "does not run out", "it runs out")
+    )
+    return f"{name}, {words}"
+
+
+def _ends_sentence(snapshot: Snapshot, end: FirstEnd, never: str, comes: str) -> str:
+    margin, when = end.margin_s, end.comes_in_s
+    if when is None or margin.p05 is None or when.p05 is None:
+        return f"{never} under the plan"
     central = "no end" if margin.p50 is None else margin_text(margin.p50)
     high = "no end" if margin.p95 is None else margin_text(margin.p95)
     return (
-        f"Shortest supply: {supply.name}{band}, low end {margin_text(margin.p05)} against need "
-        f"(central {central}, high end {high}); at the low end it runs out "
-        f"{_when(snapshot, snapshot.at_s + lasts.p05)}{beside}"
+        f"low end {margin_text(margin.p05)} against need (central {central}, high end {high}); "
+        f"at the low end {comes} {when_text(snapshot, snapshot.at_s + when.p05)}"
     )
+
+
+def _band(band: Band | None) -> str:
+    return "" if band is None else f" [{band.value}]"
 
 
 def _need_sentence(snapshot: Snapshot) -> str:
     need = snapshot.need
-    sentence = f"Need: {need.option}, until {_when(snapshot, need.at_s)}"
-    if need.decide_by_s is not None:
+    sentence = f"Need: {need.option}, until {when_text(snapshot, need.at_s)}"
+    if need.decided_at_s is not None:
+        sentence += f"; {committed_text(need)}"
+    elif need.decide_by_s is not None:
         overdue = "" if need.decide_by_s > snapshot.at_s else "DECISION OVERDUE: "
-        sentence += f"; {overdue}decide by {_when(snapshot, need.decide_by_s)}"
-    left = UNKNOWN if need.delta_v_left_m_per_s is None else figure_text(need.delta_v_left_m_per_s, 0)
+        sentence += f"; {overdue}decide by {when_text(snapshot, need.decide_by_s)}"
+    unit = velocity_unit(snapshot.shown_in)
+    left = _velocity(need.delta_v_left_m_per_s, unit)
     is_ahead = need.decide_by_s is None or need.decide_by_s > snapshot.at_s
     if need.delta_v_m_per_s is not None and is_ahead:
-        sentence += f"; delta-v {figure_text(need.delta_v_m_per_s, 0, Rounding.UP)} of {left} m/s"
+        asked = _velocity(need.delta_v_m_per_s, unit, Rounding.UP)
+        sentence += f"; delta-v {asked} of {left} {unit.text}"
     elif need.delta_v_left_m_per_s is not None:
         # Once the way home is begun, part of its delta-v is spent, and how much is not known here.
-        sentence += f"; delta-v left {left} m/s"
+        sentence += f"; delta-v left {left} {unit.text}"
     return f"{sentence}. {need.note}" if need.note else sentence
+
+
+def committed_text(need: Need) -> str:
+    """That a logged decision stands behind the way home, and how it lay to its deadline."""
+    if need.decided_at_s is None:
+        return ""
+    words = f"committed at {elapsed_text(need.decided_at_s)} by {need.decided_by or 'nobody named'}"
+    if need.decide_by_s is None:
+        return words
+    late = "LATE: " if need.decided_at_s > need.decide_by_s else ""
+    return f"{words} ({late}decide-by {elapsed_text(need.decide_by_s)})"
+
+
+def _velocity(value_m_per_s: float | None, unit: Unit, rounding: Rounding = Rounding.DOWN) -> str:
+    return UNKNOWN if value_m_per_s is None else figure_text(unit.from_si(value_m_per_s), 0, rounding)
 
 
 def _configuration_sentence(snapshot: Snapshot) -> str:
@@ -153,8 +210,30 @@ def _end(seconds: float | None, *, signed: bool = False) -> str:
     return "no end" if seconds is None else hours_figure(seconds, signed=signed)
 
 
+def _module_lines(snapshot: Snapshot) -> list[str]:
+    """What each module is worth: the delta-v with and without it."""
+    velocity, mass = velocity_unit(snapshot.shown_in), mass_unit(snapshot.shown_in)
+    lines = []
+    for drop in snapshot.drops:
+        without = _velocity(drop.delta_v_left_m_per_s, velocity)
+        words = f"dropped; delta-v left without it {without}"
+        if not drop.is_dropped:
+            with_it = _velocity(snapshot.need.delta_v_left_m_per_s, velocity)
+            words = f"aboard; delta-v left {with_it} with it, {without} without"
+        amount = amount_text(drop.mass_kg, mass, Rounding.NEAREST)
+        lines.append(f"module {drop.module}, {amount}: {words} ({velocity.text})")
+    return lines
+
+
 def _remark_lines(snapshot: Snapshot) -> list[str]:
     lines = [f"{supply.name}: {supply.why}" for supply in snapshot.supplies.values() if supply.why]
+    lines.extend(
+        f"{supply.name}: what is fitted lasts {_ends(supply.fitted_lasts_s)[0]} h at the low end (central "
+        f"{_ends(supply.fitted_lasts_s)[1]} h); a spare must be fitted before"
+        for supply in snapshot.supplies.values()
+        if supply.fitted_lasts_s is not None
+    )
+    lines.extend(cabin_remarks(snapshot))
     lines.extend(f"feed: {fault}" for fault in snapshot.feed.faults)
     lines.extend(
         f"feed: {reading.channel} {reading.quality.value}: {reading.why}"
@@ -165,64 +244,8 @@ def _remark_lines(snapshot: Snapshot) -> list[str]:
     return lines
 
 
-def ledger_text(snapshot: Snapshot, name: str) -> str:
-    """Where every unit of one supply goes until need."""
-    supply = snapshot.supplies[name]
-    if not supply.ledger:
-        return f"{name}: {supply.why}"
-    rows: list[Sequence[str]] = [("", unit_text(supply.unit), "share")]
-    on_board = supply.ledger[0].amount_si
-    for line in supply.ledger:
-        share = (
-            ""
-            if on_board == 0.0
-            else f"{figure_text(100 * line.amount_si / on_board, 1, Rounding.NEAREST)} %"
-        )
-        label = line.name if line.kind in _PLAIN else f"{line.kind.value}: {line.name}"
-        rows.append((label, figure_text(supply.unit.from_si(line.amount_si), 3, Rounding.NEAREST), share))
-    probability = probability_text(supply.lasts_probability)
-    return "\n".join(
-        (
-            f"{name} until {_moment(snapshot, snapshot.need.at_s)} ({snapshot.need.option})",
-            *aligned(rows),
-            f"lasts until need: {probability}" + (f"; {supply.why}" if supply.why else ""),
-        )
-    )
-
-
-_PLAIN = (
-    LineKind.ON_BOARD,
-    LineKind.PROTECTED,
-    LineKind.ISOLATED,
-    LineKind.RESIDUAL,
-    LineKind.RESERVE,
-    LineKind.CARRIED,
-    LineKind.LEFT,
-)
-
-
-def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Rows of cells as lines: the first column to the left, the others to the right."""
-    widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]))]
-    return [
-        "  ".join(
-            cell.ljust(width) if column == 0 else cell.rjust(width)
-            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
-        ).rstrip()
-        for row in rows
-    ]
-
-
 def _freshness(snapshot: Snapshot) -> str:
     feed = snapshot.feed
     age_s = feed.age_s(snapshot.at_s)
     age = "no readings yet" if age_s is None else f"{age_text(age_s)} old"
     return f"feed {feed.quality.value}, {age} ({feed.source})"
-
-
-def _when(snapshot: Snapshot, at_s: float) -> str:
-    return f"{_moment(snapshot, at_s)}, {countdown_text(at_s - snapshot.at_s)}"
-
-
-def _moment(snapshot: Snapshot, at_s: float) -> str:
-    return f"{elapsed_text(at_s)} ({utc_text(at_epoch_plus(snapshot.epoch, at_s))})"

@@ -210,3 +210,97 @@ def test_the_json_of_an_entry_is_what_the_list_shows(endurance: Any, tern: Path)
     added = endurance("log", "add", "--note", "same", "--json", tern).document
     assert endurance("log", "list", "--json", tern).document["entries"] == [added]
     assert json.loads(json.dumps(added)) == added
+
+
+def test_a_commitment_is_logged_and_stands_behind_every_figure(endurance: Any, tern: Path) -> None:
+    assert endurance("margins", "--json", tern).document["need"]["decided_at"] is None
+    said = endurance(
+        "log", "add", "--commit", "quick-turn", "--reason", "ship gone", "--operator", "mira", tern
+    )
+    assert (said.status, said.err) == (0, "")
+    assert "saved as #1" in said.out
+    assert "committed to quick-turn (reason: ship gone)" in said.out
+    need = endurance("margins", "--json", tern).document["need"]
+    assert (need["option"], need["decided_by"]) == ("quick-turn", "mira")
+    # The demo looks at T+25h48m, and quick-turn arrives at T+92h36m with 7 h of recovery.
+    assert need["in_h"] == pytest.approx(92.6 + 7 - 25.8)
+    assert "committed at T+25h48m by mira" in " ".join(endurance("margins", tern).out.split())
+    ways = endurance("options", "--json", tern).document
+    assert ways["committed"] == "quick-turn"
+
+
+def test_a_withdrawn_commitment_counts_no_longer(endurance: Any, tern: Path) -> None:
+    endurance("log", "add", "--commit", "quick-turn", tern)
+    endurance("log", "correct", "1", "--note", "not agreed", "--withdraw", tern)
+    need = endurance("margins", "--json", tern).document["need"]
+    assert (need["option"], need["decided_at"]) == ("homeward", None)
+
+
+def test_a_commitment_that_stands_is_said_and_not_logged_twice(endurance: Any, tern: Path) -> None:
+    first = endurance("log", "add", "--commit", "homeward", "--json", tern).document
+    again = endurance("log", "add", "--commit", "homeward", tern)
+    assert (again.status, again.out[:31]) == (0, "nothing logged: committed to ho")
+    assert endurance("log", "add", "--commit", "homeward", "--json", tern).document == first
+    assert len(endurance("log", "list", "--json", tern).document["entries"]) == 1
+
+
+def test_a_commitment_after_its_deadline_or_before_a_later_one_is_cautioned(
+    endurance: Any, tern: Path
+) -> None:
+    late = endurance("log", "add", "--commit", "quick-turn", "--at", "T+27h", tern)
+    assert "quick-turn was to be decided by T+26h40m" in late.err
+    earlier = endurance("log", "add", "--commit", "tender", "--when", "T+20h", "--at", "T+27h", tern)
+    assert "quick-turn, committed to at T+27h00m, is later and stays in force" in earlier.err
+
+
+def test_a_decision_that_was_taken_is_not_overdue(endurance: Any, tern: Path) -> None:
+    at = ("--at", "T+28h30m")
+    assert "DECISION OVERDUE" in endurance("margins", *at, tern).out
+    endurance("log", "add", "--commit", "homeward", "--when", "T+28h10m", "--operator", "mira", *at, tern)
+    said = " ".join(endurance("margins", *at, tern).out.split())
+    assert "OVERDUE" not in said
+    assert "committed at T+28h10m by mira" in said
+
+
+def test_spending_a_reserve_makes_it_usable_and_is_shown(endurance: Any, tern: Path) -> None:
+    before = endurance("margins", "--json", tern).document["supplies"]["water"]
+    said = endurance("log", "add", "--spend", "water 3 kg", "--reason", "crew dry", tern)
+    assert (said.status, said.err) == (0, "")
+    assert "released 3 kg of the reserve of water (reason: crew dry)" in said.out
+    after = endurance("margins", "--json", tern).document["supplies"]["water"]
+    # 8 kg are kept in craft.yaml.
+    assert (before["reserve"], after["reserve"], after["released"]) == pytest.approx((8.0, 5.0, 3.0))
+    assert after["usable"] - before["usable"] == pytest.approx(3.0)
+    ledger = " ".join(endurance("ledger", "water", tern).out.split())
+    assert "reserve" in ledger
+    assert "3.00 kg released by decision" in ledger
+    assert "a day of drinking for four" in ledger
+    # Pounds are taken too, and what is left of it is what can be spent.
+    assert endurance("log", "add", "--spend", "water 11.0231 lb", "--reason", "all", tern).status == 0
+    gone = endurance("log", "add", "--spend", "water 1 kg", "--reason", "more", tern)
+    assert gone.status == 2
+    assert "is left" in gone.err
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["--spend", "water 9 kg", "--reason", "x"], "at most 8.00 kg, which is what is left"),
+        (["--spend", "water 0 kg", "--reason", "x"], "more than zero"),
+        (["--spend", "water -1 kg", "--reason", "x"], "more than zero"),
+        (["--spend", "water 3 kg"], "needs a reason"),
+        (["--spend", "water 3 A*h", "--reason", "x"], "--spend"),
+        (["--spend", "oxygen 1 kg", "--reason", "x"], "but it has none"),
+        (["--spend", "watr 1 kg", "--reason", "x"], "did you mean 'water'?"),
+        (["--spend", "water", "--reason", "x"], "write a supply and an amount"),
+        (["--commit", "quick-trn"], "did you mean 'quick-turn'?"),
+        (["--commit", "tender", "--when", "T+90h"], "cannot have happened later than now"),
+    ],
+)
+def test_a_decision_that_cannot_be_is_refused_and_not_logged(
+    endurance: Any, tern: Path, words: list[str], message: str
+) -> None:
+    said = endurance("log", "add", *words, tern)
+    assert said.status == 2
+    assert message in said.err
+    assert endurance("log", "list", tern).out == "the journal has no entries\n"

@@ -1,0 +1,143 @@
+"""``endurance whatif CHANGE...``: every figure before and after changes that nobody has made."""
+
+from __future__ import annotations
+
+import argparse
+import re
+import sys
+from pathlib import Path
+
+from console.change_words import FORMS, Ground, read_changes
+from console.cli import arguments as shared
+from console.cli.opening import instant_s, open_session
+from console.cli.readings import need_readings
+from console.display import CAUTIONS
+from console.engine.difference import difference
+from console.engine.known import Situation
+from console.errors import UnitsError, UsageError, nearest_words
+from console.report.columns import wrapped
+from console.report.export import to_text
+from console.report.keep_tables import keep_text
+from console.report.whatif_export import keep_document, whatif_document
+from console.report.whatif_tables import whatif_text
+from console.session import Session
+from console.units import quantity_to_si
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """The command's words."""
+    shared.add_source(parser)
+    shared.add_journal(parser)
+    shared.add_units(parser)
+    shared.add_json(parser)
+    parser.add_argument(
+        "--keep", metavar="LOAD", help="leave this load on, or switch it off and bring it back?"
+    )
+    parser.add_argument("--until", metavar="TIME", help="with --keep: when the load is wanted again")
+    parser.add_argument(
+        "--restart",
+        metavar="AMOUNT",
+        action="append",
+        default=[],
+        help="with --keep: what bringing it back takes, as '2.3 A*h' of the load's own supply or "
+        "'oxygen 0.2 kg'; may be repeated",
+    )
+    parser.add_argument(
+        "words",
+        metavar="CHANGE",
+        nargs="*",
+        help="a change, in one word for the shell ('load com-radio off'); several hold together. The last "
+        "word is the scenario where it is a folder (default: the packaged demo)",
+    )
+    parser.set_defaults(scenario=None)
+    parser.formatter_class = argparse.RawDescriptionHelpFormatter
+    forms = "\n".join(f"  {form}" for form in FORMS.values())
+    cautions = "\n".join(line for caution in CAUTIONS for line in wrapped(caution))
+    parser.epilog = f"how a change is written (TIME from now on, now where left out):\n{forms}\n\n{cautions}"
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print before, after and difference."""
+    _part_scenario(arguments)
+    session = open_session(arguments, writes=False)
+    if arguments.keep is not None:
+        return _keep(arguments, session)
+    if arguments.until is not None or arguments.restart:
+        raise UsageError("--until and --restart go with --keep LOAD")
+    if not arguments.words:
+        raise UsageError(f"found no change; write at least one, as '{FORMS['load']}' (see --help)")
+    situation = session.situation()
+    changes = read_changes(arguments.words, _ground(situation))
+    before, after = session.whatif(changes, situation)
+    need_readings(before)
+    compared = difference(before, after)
+    if arguments.json:
+        sys.stdout.write(to_text(whatif_document(arguments.words, compared)))
+    else:
+        sys.stdout.write(whatif_text(arguments.words, compared) + "\n")
+    return 0
+
+
+def _part_scenario(arguments: argparse.Namespace) -> None:
+    """The last word is the scenario where it is a folder, or can be nothing else than the name of one."""
+    words = arguments.words
+    if arguments.scenario is None and words and _is_folder(words[-1]):
+        arguments.scenario = Path(words.pop())
+    elif arguments.scenario is None and words and " " not in words[-1].strip():
+        raise UsageError(
+            f"found {words[-1]!r}, which is no folder of a scenario and no change; "
+            f"write a change in quotes, as '{FORMS['load']}'"
+        )
+
+
+def _is_folder(word: str) -> bool:
+    try:
+        return Path(word).is_dir()
+    except (OSError, ValueError):
+        return False
+
+
+def _ground(situation: Situation) -> Ground:
+    return Ground(craft=situation.craft, plan=situation.plan, now_s=situation.at_s)
+
+
+def _keep(arguments: argparse.Namespace, session: Session) -> int:
+    if arguments.words:
+        raise UsageError(f"found {arguments.words[0]!r} beside --keep; ask for one or the other")
+    if arguments.until is None or not arguments.restart:
+        raise UsageError("--keep LOAD needs --until TIME and --restart AMOUNT")
+    loads = session.scenario.craft.loads
+    if arguments.keep not in loads:
+        raise UsageError(f"--keep: found load {arguments.keep!r}; {nearest_words(arguments.keep, loads)}")
+    restart_si = _restart_si(arguments, session)
+    until_s = instant_s(arguments.until, session.scenario, "--until")
+    choice = session.keep_or_off(arguments.keep, until_s, restart_si)
+    need_readings(choice.keep)
+    compared = difference(choice.keep, choice.off)
+    if arguments.json:
+        sys.stdout.write(to_text(keep_document(choice, compared)))
+    else:
+        sys.stdout.write(keep_text(choice, compared) + "\n")
+    return 0
+
+
+def _restart_si(arguments: argparse.Namespace, session: Session) -> dict[str, float]:
+    """By supply, what bringing the load back takes; without a name, of the load's own supply."""
+    craft = session.scenario.craft
+    amounts: dict[str, float] = {}
+    for text in arguments.restart:
+        match = re.fullmatch(r"(?:(.*\S)\s+)?([+-]?[\d.].*)", text.strip())
+        if match is None:
+            raise UsageError(f"--restart: found {text!r}; write an amount, as '2.3 A*h' or 'oxygen 0.2 kg'")
+        name = match.group(1) or craft.loads[arguments.keep].supply
+        if name not in craft.supplies:
+            raise UsageError(f"--restart: found supply {name!r}; {nearest_words(name, craft.supplies)}")
+        if name in amounts:
+            raise UsageError(f"--restart: found {name} twice; write one amount for it")
+        try:
+            amounts[name], _ = quantity_to_si(match.group(2), craft.supplies[name].dimension)
+        except UnitsError as error:
+            raise UsageError(f"--restart: {error}") from None
+        if amounts[name] < 0.0:
+            raise UsageError(f"--restart: found {text!r}; write zero or more")
+    return amounts
