@@ -136,6 +136,7 @@ class BoardApp(App[int]):
             position=self.desk.session.position,
             read_only=self.read_only,
             size=(self.size.width, self.size.height),
+            craft=self.desk.session.scenario.craft,
         )
         if before is None:
             return shown

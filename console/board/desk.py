@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from console.board.clerk import Clerk
+from console.board.faces.currents import over_sentences
 from console.board.faces.entry_words import saved_words
 from console.board.ticker import Tick, Ticker, described
 from console.display import age_text, time_of_day_text
@@ -124,6 +125,7 @@ class Desk:
         for what, words in self._display_faults.items():
             faults.append(f"DISPLAY: {what} could not be drawn: {words}")
         if tick.snapshot is not None:
+            faults += [f"CURRENT: {words}" for words in over_sentences(tick.snapshot)]
             faults += [f"NOTE: {notice}" for notice in tick.snapshot.notices]
         return tuple(faults)
 

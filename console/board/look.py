@@ -43,6 +43,10 @@ class Glyphs:
     begun: str
     """The axis begins later than now: what lies before is cut off."""
     rule: str
+    stop: str
+    """Where the line of a cabin limit ends."""
+    doubtful: str
+    """In the place of ``rule`` in such a line where the numbers are old."""
     cut: str
     """Text goes on where there was no room for it."""
 
@@ -57,6 +61,8 @@ BLOCKS = Glyphs(
     beyond="►",
     begun="«",
     rule="─",
+    stop="┤",
+    doubtful="~",
     cut="…",
 )
 """All in the old PC character set, so that a Linux console has them too."""
@@ -71,6 +77,8 @@ ASCII = Glyphs(
     beyond=">",
     begun="/",
     rule="-",
+    stop="+",
+    doubtful="~",
     cut="~",
 )
 

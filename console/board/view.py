@@ -7,6 +7,7 @@ from enum import Enum
 from typing import Protocol, runtime_checkable
 
 from console.board.look import Look
+from console.craft.model import Craft
 from console.engine.snapshot import Snapshot, SupplyStatus
 from console.record.entry import Entry
 
@@ -18,6 +19,7 @@ class Pane(Enum):
     FIGURES = "figures"
     STORES = "stores"
     LEDGER = "ledger"
+    CABIN = "cabin"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -48,6 +50,8 @@ class View:
     """Whether nothing can be logged from here."""
     size: tuple[int, int]
     """Columns and rows of the whole board."""
+    craft: Craft | None = None
+    """What is watched, for what a Snapshot does not say of it: what a reserve is for, what drives it."""
 
     @property
     def supply(self) -> SupplyStatus | None:
@@ -60,6 +64,16 @@ class View:
         return next(iter(self.snapshot.supplies.values()))
 
     @property
+    def panes(self) -> tuple[Pane, ...]:
+        """The panes there are: one of the cabin where it is known, those of supplies where there are any."""
+        snapshot = self.snapshot
+        has_cabin = snapshot is not None and bool(snapshot.cabin or snapshot.clocks)
+        missing = () if has_cabin else (Pane.CABIN,)
+        if snapshot is not None and not snapshot.supplies:
+            missing = (*missing, Pane.FIGURES, Pane.STORES, Pane.LEDGER)
+        return tuple(pane for pane in Pane if pane not in missing)
+
+    @property
     def feed_age_s(self) -> float | None:
         """Age of the feed's newest readings now, not when the Snapshot was made."""
         if self.snapshot is None:
@@ -70,6 +84,8 @@ class View:
 
 MINIMUM_SIZE = (80, 24)
 """Below this the board shows the headline and says what it needs."""
+ALL_PANES_SIZE = (110, 34)
+"""From here on all panes are seen at once."""
 
 
 @runtime_checkable

@@ -6,6 +6,7 @@ import os
 from dataclasses import replace
 from pathlib import Path
 
+import cabin_scene as scene
 import pytest
 
 from console.engine.snapshot import Band
@@ -44,6 +45,21 @@ def test_the_first_look_at_80x24_answers_the_questions(on_board):
 @pytest.mark.parametrize("size", [(80, 24), (120, 36)])
 def test_the_board_looks_as_it_was_agreed(on_board, size):
     golden = GOLDENS / f"board_{size[0]}x{size[1]}.txt"
+
+    async def play(board):
+        shown = board.text() + "\n"
+        if os.environ.get("ENDURANCE_WRITE_GOLDENS"):
+            golden.write_text(shown, "utf-8")
+        assert shown == golden.read_text("utf-8")
+
+    on_board(play, size=size)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 36), (200, 50)])
+def test_a_board_with_cabin_buses_and_modules_looks_as_it_was_agreed(on_board, session, size):
+    golden = GOLDENS / f"cabin_{size[0]}x{size[1]}.txt"
+    full = scene.with_rates(scene.with_buses(scene.with_cabin(session.snapshot)))
+    session.snapshot = replace(full, drops=scene.DROPS)
 
     async def play(board):
         shown = board.text() + "\n"

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import cabin_scene as scene
 import pytest
 from rich.cells import cell_len
 
+from console.board.faces.cabin import cabin_pane_lines
+from console.board.faces.cabin_rows import cabin_lines
 from console.board.faces.clock import clock_lines
 from console.board.faces.feed import feed_lines
 from console.board.faces.figures import figures_lines
@@ -21,6 +26,8 @@ from console.board.faces.strips import fault_lines, notice_lines
 from console.record.entry import EntryKind
 
 DRAWN = (
+    cabin_lines,
+    cabin_pane_lines,
     clock_lines,
     feed_lines,
     figures_lines,
@@ -42,8 +49,11 @@ DRAWN = (
 def test_each_part_can_be_drawn_at_every_size(draw, kit):
     known = kit.view(kit.snapshot(), faults=("one", "two", "three", "four"), notice="saved as #9")
     entries = tuple(kit.entry(number, EntryKind.NOTE, "text") for number in range(1, 9))
+    full = scene.with_rates(scene.with_buses(scene.with_cabin(kit.snapshot(), drops=scene.DROPS)))
     views = (
         known,
+        kit.view(full),
+        kit.view(replace(full, supplies={}, shortest=None, loads=())),
         kit.view(
             kit.snapshot(kit.unknown("oxygen", "why")), entries=entries, not_updated_s=42.0, waited_s=42.0
         ),
@@ -56,8 +66,10 @@ def test_each_part_can_be_drawn_at_every_size(draw, kit):
                 assert all("\n" not in text.plain for text in lines)
 
 
-@pytest.mark.parametrize("mode", ["board", "step", "note", "loads"])
-def test_the_board_lives_through_every_size_from_1x1_to_200x60(on_board, mode):
+@pytest.mark.parametrize("mode", ["board", "step", "note", "loads", "cabin"])
+def test_the_board_lives_through_every_size_from_1x1_to_200x60(on_board, session, mode):
+    session.snapshot = scene.with_cabin(session.snapshot)
+    session.after = scene.with_cabin(session.after)
     sizes = [(1, 1), (2, 3), (1, 60), (200, 1), (10, 5), (40, 10), (79, 24), (80, 23), (80, 24), (81, 25)]
     sizes += [
         (100, 30),
@@ -71,7 +83,7 @@ def test_the_board_lives_through_every_size_from_1x1_to_200x60(on_board, mode):
         (1, 1),
         (80, 24),
     ]
-    keys = {"board": (), "step": ("s", "enter"), "note": ("n", "x"), "loads": ("c",)}[mode]
+    keys = {"board": (), "step": ("s", "enter"), "note": ("n", "x"), "loads": ("c",), "cabin": ("a",)}[mode]
 
     async def play(board):
         await board.press(*keys)

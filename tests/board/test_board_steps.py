@@ -299,6 +299,8 @@ def test_a_step_is_so_only_where_all_it_sets_stands_so(kit):
         ({"level": "other", "loads": {"cabin-fan": on}}, True),
         ({"level": "no such level"}, False),
         ({"loads": {"s-radio": on}, "used_si": {"water-1": 1.0}}, False),
+        ({"loads": {"s-radio": on}, "drops": ("work-section",)}, False),
+        ({"loads": {"s-radio": on}, "confirms_control": True}, False),
         ({}, False),
     ):
         assert is_so(action(**sets), snapshot, levels) is so, sets

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from rich.text import Text
 
-from console.board.cells import clipped, fit, flow, line, wrap
+from console.board.cells import clipped, fit, flow, line, one_line, wrap
 from console.board.faces.gauge_columns import NO_END
+from console.board.faces.modules import module_items
 from console.board.faces.moments import both_at, distrust_text, falls_short_now
 from console.board.faces.pane_title import scrolled
+from console.board.faces.rates import rate_lines
 from console.board.look import BAND_WORDS
 from console.board.view import View
 from console.display import (
@@ -38,6 +40,8 @@ def figures_lines(view: View, width: int, height: int, hint: str = "") -> list[T
         *flow(_rates(view, supply), width),
         *flow(_ends(view, snapshot, supply), width),
         *_reasons(view, supply, width),
+        *flow(_own(view, supply), width),
+        *rate_lines(view, supply, width),
     ]
     return scrolled(view, title, body, (width, height), hint)
 
@@ -128,6 +132,20 @@ def _left(view: View, supply: SupplyStatus) -> Text:
         return line("left at need ", (UNKNOWN, strong))
     ends = amount_interval_text(left.p05, left.p95, supply.unit)
     return line("left at need ", (amount_text(left.p50, supply.unit, signed=True), strong), f" ({ends})")
+
+
+def _own(view: View, supply: SupplyStatus) -> list[Text]:
+    """What only some supplies have: a reserve with a purpose, spare cartridges, modules to leave behind."""
+    craft = view.craft
+    known = None if craft is None else craft.supplies.get(supply.name)
+    items = []
+    if known is not None and known.reserve_note:
+        items.append(line(f"reserve is for {one_line(known.reserve_note)}"))
+    if supply.fitted_lasts_s is not None:
+        items.append(_interval(view, "fitted cartridges last", supply.fitted_lasts_s))
+    if craft is not None and craft.propulsion is not None and craft.propulsion.supply == supply.name:
+        items += module_items(view)
+    return items
 
 
 def _reasons(view: View, supply: SupplyStatus, width: int) -> list[Text]:

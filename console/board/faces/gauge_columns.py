@@ -54,6 +54,10 @@ _ROOMY = 112
 _HALF_ROOMY = 96
 """Narrower, what is left is seen in the figures alone: the gauge needs the cells more."""
 _LEAST_GAUGE = 8
+_AMPLE_GAUGE = 40
+"""More than this the gauge gives to names that would else be cut."""
+LONGEST_LIMIT_NAME = 24
+"""Of a limit of the cabin, in a row."""
 
 
 def columns_of(snapshot: Snapshot, width: int) -> Columns:
@@ -85,7 +89,15 @@ def columns_of(snapshot: Snapshot, width: int) -> Columns:
         if width >= from_width
     )
     taken = 1 + name + 1 + 10 + 1 + sum(column.width + 1 for column in figures)
-    return Columns(name=name, gauge=max(_LEAST_GAUGE, width - taken), figures=figures)
+    gauge = max(_LEAST_GAUGE, width - taken)
+    more = _more_name(snapshot, name, gauge)
+    return Columns(name=name + more, gauge=gauge - more, figures=figures)
+
+
+def _more_name(snapshot: Snapshot, name: int, gauge: int) -> int:
+    """What the names of the cabin's limits, which stand in the same column, need beyond that of supplies."""
+    longest = max((cell_len(one_line(clock.limit.name)) for clock in snapshot.clocks), default=0)
+    return max(0, min(min(longest, LONGEST_LIMIT_NAME) - name, gauge - _AMPLE_GAUGE))
 
 
 def _plan(_snapshot: Snapshot, supply: SupplyStatus) -> str:

@@ -26,6 +26,12 @@ _WORDS = (
     ("rounding", "what is left is rounded down and what is used up, so no figure looks better than it is"),
 )
 
+_CABIN = (
+    "under the supplies, one row for each limit of the cabin, the most urgent first",
+    "reached, margin: under the plan, low end; at the trend: the measured trend is worse than the plan",
+    "if stopped now: the hours that are left if removal, feed, cooling or all loads stopped at this moment",
+)
+
 
 def guide_lines(keys: Keys) -> Callable[[View, int, int], list[Text]]:
     """The sheet for a board with these keys."""
@@ -57,6 +63,13 @@ def _body(view: View, keys: Keys, width: int) -> Iterable[Text]:
     yield line(
         f"  {MODEL_MARK} after it: the rate is the model's, because a meter of this supply is not good"
     )
+    yield line()
+    yield line(("cabin", palette.title))
+    for texts in _CABIN:
+        for index, text in enumerate(wrap(texts, max(10, width - 4))):
+            yield line("  " if index == 0 else "    ", text)
+    yield line(f"  {glyphs.rule * 5}{glyphs.stop} until the limit is reached, low end")
+    yield line(f"  {glyphs.doubtful * 5}{glyphs.stop} the same of old numbers")
     yield line()
     yield line(("words", palette.title))
     for word, words in _WORDS:

@@ -1,4 +1,4 @@
-"""The headline: what runs out first, when, by how much that makes or misses need, with which interval.
+"""The headline: what comes first, when, by how much that makes or misses need, with which interval.
 
 The low end of the margin stands biggest. The ground takes the band's colour, except where the numbers are
 old: then it stays plain and the words NOT CURRENT stand in front.
@@ -10,20 +10,16 @@ from rich.style import Style
 from rich.text import Text
 
 from console.board.big_figures import big_figure
-from console.board.cells import clipped, fit, line, one_line, padded
-from console.board.faces.gauge_columns import NO_END
-from console.board.faces.moments import both_at, not_current_text, unknown_reason
+from console.board.cells import fit, line, one_line, padded
+from console.board.faces.cabin_words import grace_sentence, limits_by_urgency
+from console.board.faces.first import First, first_of
+from console.board.faces.moments import not_current_text, unknown_reason
 from console.board.look import BAND_SYMBOLS, BAND_WORDS
 from console.board.view import View
-from console.display import (
-    UNKNOWN,
-    age_text,
-    hours_figure,
-    hours_text,
-    margin_text,
-    probability_text,
-)
-from console.engine.snapshot import Snapshot, SupplyStatus
+from console.display import UNKNOWN, hours_figure
+from console.engine.first_end import unknown_ends
+from console.engine.reading import Quality
+from console.engine.snapshot import Band, ClockState, Snapshot, Supposition
 
 HEADLINE_ROWS = 5
 _WIDE = 110
@@ -35,22 +31,22 @@ def headline_lines(view: View, width: int, height: int) -> list[Text]:
     snapshot = view.snapshot
     if snapshot is None:
         return [line(), line((" FIRST READING ...", view.look.palette.strong))]
-    if snapshot.shortest is None:
-        return _unknown_lines(view, snapshot, width)[:height]
-    supply = snapshot.supplies[snapshot.shortest]
+    first = first_of(view)
+    if first is None:
+        return _without_end(view, snapshot, width)[:height]
     left = [
-        _title(view, supply),
-        line(" ", (when_text(snapshot, supply), view.look.palette.strong)),
-        line(" " + ends_text(supply)),
-        line(" " + _margin_line(supply)),
-        line(" " + (unknown_text(snapshot) or _lasts_text(supply))),
+        _title(view, first),
+        line(" ", (first.when, view.look.palette.strong)),
+        line(f" {first.others}"),
+        line(f" {first.margin}"),
+        line(f" {unknown_text(snapshot) or first.last}"),
     ]
-    ground = Style() if _old_text(view, supply) else view.look.palette.grounds[supply.band]
+    ground = Style() if first.old else view.look.palette.grounds[first.band]
     # The figures in words must be read whole; the big one gives way to them.
     needed = max(_LEAST_LEFT, *(words.cell_len for words in left[1:4]))
-    right = _figure_column(view, supply, wide=width >= _WIDE)
+    right = _figure_column(view, first, wide=width >= _WIDE)
     if right and width - len(right[0]) - 2 < needed:
-        right = _figure_column(view, supply, wide=False)
+        right = _figure_column(view, first, wide=False)
     if right and width - len(right[0]) - 2 < needed:
         right = []
     return _beside(view, left, right, width, ground)[:height]
@@ -75,87 +71,60 @@ def _beside(view: View, left: list[Text], right: list[str], width: int, ground: 
     return lines
 
 
-def _title(view: View, supply: SupplyStatus) -> Text:
+def _title(view: View, first: First) -> Text:
     palette = view.look.palette
-    old = _old_text(view, supply)
     text = line(style=palette.strong)
-    if old:
-        text.append(f" {old} ", palette.old)
-    mark = f" {BAND_SYMBOLS[supply.band]} {BAND_WORDS[supply.band]} "
-    text.append(mark, palette.grounds[supply.band] if old else Style())
-    text.append(f" {clipped(supply.name, 16, view.look.glyphs.cut).upper()} RUNS OUT FIRST")
-    return text
-
-
-def _old_text(view: View, supply: SupplyStatus) -> str:
-    return not_current_text(view, supply)
-
-
-def when_text(snapshot: Snapshot, supply: SupplyStatus) -> str:
-    """When it runs out under the plan at the low end, the one to plan on: in how many hours, UTC, elapsed."""
-    endurance = supply.endurance_plan_s
-    if endurance is None:
-        return f"when it runs out under the plan is {UNKNOWN}"
-    if endurance.p05 is None:
-        known = endurance.p50 is not None or endurance.p95 is not None
-        return f"low end {UNKNOWN}" if known else "no end in sight, not even at the low end"
-    return f"low end in {hours_text(endurance.p05)}  {both_at(snapshot, snapshot.at_s + endurance.p05)}"
-
-
-def ends_text(supply: SupplyStatus) -> str:
-    """The other two ends of the endurance under the plan, and the endurance at the present rate."""
-    plan, now = supply.endurance_plan_s, supply.endurance_now_s
-    others = f"central {UNKNOWN}"
-    if plan is not None:
-        others = f"central {_end(plan.p50)}, high {_end(plan.p95)}"
-    present = UNKNOWN if now is None else _end(now.p50)
-    return f"{others}; at present rate {present}"
-
-
-def _end(seconds: float | None) -> str:
-    return NO_END if seconds is None else hours_text(seconds)
-
-
-def _margin_line(supply: SupplyStatus) -> str:
-    margin = supply.margin_s
-    if margin is None:
-        return f"margin to need {UNKNOWN}"
-    low, central = (NO_END if end is None else margin_text(end) for end in (margin.p05, margin.p50))
-    return f"to need: low end {low}, central {central}"
-
-
-def _lasts_text(supply: SupplyStatus) -> str:
-    return f"chance to last until need: {probability_text(supply.lasts_probability)}"
+    if first.old:
+        text.append(f" {first.old} ", palette.old)
+    mark = f" {BAND_SYMBOLS[first.band]} {BAND_WORDS[first.band]} "
+    text.append(mark, palette.grounds[first.band] if first.old else Style())
+    return text.append(f" {first.title}")
 
 
 def unknown_text(snapshot: Snapshot) -> str:
-    """The supplies that could be shorter than the one named, as nobody knows."""
-    if not snapshot.unknown:
-        return ""
-    names = ", ".join(one_line(name) for name in snapshot.unknown)
-    return f"? {UNKNOWN}, could be shorter: {names}"
+    """What could come before what is named, as nobody knows."""
+    names = ", ".join(one_line(name) for name in unknown_ends(snapshot))
+    return f"? {UNKNOWN}, could be shorter: {names}" if names else ""
 
 
-def _figure_column(view: View, supply: SupplyStatus, *, wide: bool) -> list[str]:
+def _figure_column(view: View, first: First, *, wide: bool) -> list[str]:
     """The low end of the margin, three rows high between what it is and what it means."""
-    margin = supply.margin_s
+    margin = first.margin_s
     if margin is None or margin.p05 is None:
         return []
     figure = hours_figure(margin.p05, signed=True)
     rows = big_figure(figure, ascii_only=view.look.ascii_only, wide=wide)
     # A figure with its sign: the words beside it say what the sign means, and no second sign.
-    meaning = "h, ends BEFORE need" if margin.p05 < 0.0 else "h, lasts past need"
+    meaning = f"h, {first.misses if margin.p05 < 0.0 else first.makes}"
     column = ["margin, low end", *rows, meaning]
     width = max(len(row) for row in column)
     return [row.rjust(width) for row in column]
 
 
-def _unknown_lines(view: View, snapshot: Snapshot, width: int) -> list[Text]:
-    palette = view.look.palette
-    old = "" if view.not_updated_s is None else f"NOT CURRENT: not updated for {age_text(view.not_updated_s)}"
-    mark = (f" {BAND_SYMBOLS[None]} NO MARGIN IS KNOWN ", palette.grounds[None])
-    lines = [line(mark) if not old else line((f" {old} ", palette.old), " ", mark)]
-    for name in snapshot.unknown:
-        why = unknown_reason(snapshot.supplies[name])
-        lines.append(line(f" {fit(f'{name}: {why}', width - 1, view.look.glyphs.cut)}"))
+def _without_end(view: View, snapshot: Snapshot, width: int) -> list[Text]:
+    """Where nothing is known to come: either nothing is known, or no limit of the cabin comes at all."""
+    palette, cut = view.look.palette, view.look.glyphs.cut
+    old = not_current_text(view, Quality.GOOD, None)
+    if is_only_held(snapshot):
+        said = f"{BAND_SYMBOLS[Band.NOMINAL]} NO LIMIT OF THE CABIN IS REACHED UNDER THE PLAN"
+        mark, style = f" {said} ", palette.strong
+        graces = [(row.limit.name, grace_sentence(row)) for row in limits_by_urgency(snapshot)]
+        reasons = [f"{name}: {grace}" for name, grace in graces if grace]
+    else:
+        mark, style = f" {BAND_SYMBOLS[None]} NO MARGIN IS KNOWN ", palette.grounds[None]
+        why = {
+            clock.limit.name: one_line(clock.why)
+            for clock in snapshot.clocks
+            if clock.supposition is Supposition.PLAN
+        }
+        why |= {name: unknown_reason(snapshot.supplies[name]) for name in snapshot.unknown}
+        reasons = [f"{name}: {why.get(name, '')}" for name in unknown_ends(snapshot)]
+    lines = [line((mark, style)) if not old else line((f" {old} ", palette.old), " ", (mark, style))]
+    lines += [line(f" {fit(reason, width - 1, cut)}") for reason in reasons]
     return lines
+
+
+def is_only_held(snapshot: Snapshot) -> bool:
+    """Whether there are limits and no supplies, and none of the limits comes."""
+    plans = [clock for clock in snapshot.clocks if clock.supposition is Supposition.PLAN]
+    return bool(plans) and not snapshot.supplies and all(clock.state is ClockState.HELD for clock in plans)

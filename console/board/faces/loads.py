@@ -1,25 +1,21 @@
-"""The sheet of the configuration: every load as it is commanded, and the cabin as it is read."""
+"""The sheet of the configuration: currents, every load as commanded, modules, the cabin as it is read."""
 
 from __future__ import annotations
 
 from rich.cells import cell_len
 from rich.text import Text
 
-from console.board.cells import fit, line, one_line
+from console.board.cells import fit, flow, line, one_line
+from console.board.faces.cabin_readings import cabin_reading_lines
+from console.board.faces.currents import current_lines, current_summary
+from console.board.faces.modules import module_items
 from console.board.faces.pane_title import scrolled
 from console.board.faces.plan import draws_of
 from console.board.view import View
-from console.display import Rounding, age_text, figure_text, rate_text
-from console.engine.reading import CabinReading, Quality
+from console.display import rate_text
 from console.engine.snapshot import LoadStatus, Snapshot
 
-_CABIN: dict[str, tuple[str, float, float, int, Rounding]] = {
-    "pressure": ("kPa", 1e3, 0.0, 1, Rounding.DOWN),
-    "oxygen": ("kPa", 1e3, 0.0, 1, Rounding.DOWN),
-    "carbon_dioxide": ("kPa", 1e3, 0.0, 2, Rounding.UP),
-    "temperature": ("degC", 1.0, 273.15, 1, Rounding.NEAREST),
-}
-"""Unit, its factor and offset, decimals, and the side to which it is rounded."""
+_TITLES = ("", "propulsion", "cabin")
 
 
 def loads_lines(view: View, width: int, height: int) -> list[Text]:
@@ -30,9 +26,17 @@ def loads_lines(view: View, width: int, height: int) -> list[Text]:
     draws = "; ".join(draw.words for draw in draws_of(snapshot))
     title = f"configuration: level {one_line(snapshot.level)}, {draws}"
     name = min(20, max([4, *(cell_len(one_line(load.name)) for load in snapshot.loads)]))
-    body = [line(f"{fit('load', name)} {fit('state', 7)} {'draw':>10} prio  set by          what")]
+    body = current_summary(view, width)
+    body += [line(f"{fit('load', name)} {fit('state', 7)} {'draw':>10} prio  set by          what")]
     body += [_load_line(view, snapshot, load, name, width) for load in snapshot.loads]
-    body += [line(), *(_cabin_line(view, reading) for reading in snapshot.cabin)]
+    sections = (current_lines(view, width), flow(module_items(view), width), cabin_reading_lines(view, width))
+    for title_words, section in zip(_TITLES, sections, strict=True):
+        if section:
+            body += [
+                line(),
+                *([line((title_words, view.look.palette.title))] if title_words else []),
+                *section,
+            ]
     return scrolled(view, title, body, (width, height))
 
 
@@ -50,17 +54,4 @@ def _load_line(view: View, snapshot: Snapshot, load: LoadStatus, name: int, widt
         " ",
     )
     text.append(fit(load.title, max(0, width - text.cell_len), view.look.glyphs.cut))
-    return text
-
-
-def _cabin_line(view: View, reading: CabinReading) -> Text:
-    name = f"cabin {reading.name.replace('_', ' ')}"
-    unit, factor, offset, decimals, rounding = _CABIN.get(reading.name, ("SI", 1.0, 0.0, 3, Rounding.NEAREST))
-    value = "not known"
-    if reading.value_si is not None:
-        value = f"{figure_text((reading.value_si - offset) / factor, decimals, rounding)} {unit}"
-    age = "" if reading.age_s is None else f"{age_text(reading.age_s + view.waited_s)} old"
-    text = line(f"{fit(name, 22)} ", (f"{value:>12}", view.look.palette.strong), f"  {age}")
-    if reading.quality is not Quality.GOOD:
-        text.append(f" {reading.quality.value.upper()} ", view.look.palette.old)
     return text

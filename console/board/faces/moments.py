@@ -25,29 +25,30 @@ def not_updated_text(view: View) -> str:
     return "" if view.not_updated_s is None else f"NOT UPDATED for {age_text(view.not_updated_s)}"
 
 
-def not_current_text(view: View, supply: SupplyStatus) -> str:
-    """Why the figures of a supply are not those of now; empty where they are."""
+def not_current_text(view: View, quality: Quality, read_age_s: float | None) -> str:
+    """Why figures resting on readings of that quality and age are not those of now; empty where they are."""
     if view.not_updated_s is not None:
         return f"NOT CURRENT: not updated for {age_text(view.not_updated_s)}"
-    if supply.quality is Quality.GOOD:
+    if quality is Quality.GOOD:
         return ""
-    word = supply.quality.value
-    if supply.age_s is None:
+    word = quality.value
+    if read_age_s is None:
         return f"NOT CURRENT: {word}"
-    age = age_text(supply.age_s + view.waited_s)
-    return (
-        f"NOT CURRENT: {word}, {age} old"
-        if supply.quality is Quality.STALE
-        else f"NOT CURRENT: {word} for {age}"
-    )
+    age = age_text(read_age_s + view.waited_s)
+    return f"NOT CURRENT: {word}, {age} old" if quality is Quality.STALE else f"NOT CURRENT: {word} for {age}"
+
+
+def doubt_text(view: View, quality: Quality, read_age_s: float | None) -> str:
+    """The word and the age for what rests on readings that are not good; empty where they are."""
+    if quality is Quality.GOOD:
+        return ""
+    word = quality.value.upper()
+    return word if read_age_s is None else f"{word} {age_text(read_age_s + view.waited_s)}"
 
 
 def distrust_text(view: View, supply: SupplyStatus) -> str:
     """The word and the age for a supply whose readings are not good; empty where they are."""
-    if supply.quality is Quality.GOOD:
-        return ""
-    word = supply.quality.value.upper()
-    return word if supply.age_s is None else f"{word} {age_text(supply.age_s + view.waited_s)}"
+    return doubt_text(view, supply.quality, supply.age_s)
 
 
 def unknown_reason(supply: SupplyStatus) -> str:

@@ -32,7 +32,7 @@ class Choice:
 
 def is_so(action: Action, snapshot: Snapshot, levels: Mapping[str, Level]) -> bool:
     """Whether all that a step would set stands so already; one that sets nothing is never so."""
-    if action.used_si:
+    if action.used_si or action.drops or action.confirms_control:
         return False
     wanted = dict(action.loads)
     if action.level is not None:

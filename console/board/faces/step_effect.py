@@ -9,6 +9,7 @@ from rich.text import Text
 
 from console.board.cells import fit, line, one_line, padded, wrap
 from console.board.faces.pane_title import pane_title
+from console.board.faces.step_cabin import cabin_table, worse_lines
 from console.board.look import BAND_SYMBOLS, BAND_WORDS, Look
 from console.craft.procedures import Action, Procedure, Step
 from console.display import Rounding, age_text, figure_text, hours_figure, margin_text, rate_text, unit_text
@@ -79,19 +80,22 @@ def _words(intent: Intent, width: int) -> list[Text]:
 
 
 def _effect(intent: Intent, width: int) -> list[Text]:
-    """What it would change: loads and stores, draw, every margin."""
+    """What it would change: loads and stores, the cabin where that gets worse, draw, every margin."""
     lines = [line(text) for text in wrap(f"sets {_sets(intent.step.action, intent.before)}", width)]
     if intent.effect_problem:
         return [*lines, *(line(text) for text in wrap(f"effect not known: {intent.effect_problem}", width))]
     if intent.before is None or intent.after is None:
         return [*lines, line("effect on draw and margins: reckoning ...")]
+    lines += worse_lines(intent.look, intent.before, intent.after, width)
     lines += [line(text) for text in _draws(intent.before, intent.after)]
+    if not intent.after.supplies:
+        return lines + cabin_table(intent.look, intent.before, intent.after, width)
     name = min(12, max(6, *(cell_len(one_line(supply)) for supply in intent.after.supplies)))
     titles = f"{'low end now':>13} {'after':>13} {'gain':>8}   {'central':>7} {'after':>7}"
     lines.append(line(f"{fit('margin', name)} {titles}"))
     for supply in intent.after.supplies.values():
         lines.append(_margins(intent.look, intent.before.supplies.get(supply.name), supply, name))
-    return lines
+    return lines + cabin_table(intent.look, intent.before, intent.after, width)
 
 
 def _sets(action: Action, before: Snapshot | None) -> str:
@@ -106,6 +110,8 @@ def _sets(action: Action, before: Snapshot | None) -> str:
     parts += [_move(name, loads.get(name), state.value) for name, state in action.loads.items()]
     parts += [_move(name, stores.get(name), state.value) for name, state in action.stores.items()]
     parts += [f"an amount used from {one_line(name)}" for name in action.used_si]
+    parts += [f"{one_line(name)} is left behind" for name in action.drops]
+    parts += ["control is confirmed with the mass of now"] if action.confirms_control else []
     return ", ".join(parts) or "nothing: it is only logged"
 
 

@@ -15,16 +15,19 @@ from textual.message import Message
 from textual.reactive import reactive
 from textual.screen import Screen
 
+from console.board.faces.cabin_rows import cabin_lines, cabin_rows_wanted
+from console.board.faces.cabin_words import CABIN_KEY
 from console.board.faces.clock import clock_lines
 from console.board.faces.feed import feed_lines, feed_rows_wanted
 from console.board.faces.gauges import gauge_lines, gauge_rows_wanted
 from console.board.faces.headline import HEADLINE_ROWS, headline_lines
 from console.board.faces.headline_words import headline_words
-from console.board.faces.panes import one_of_all, shown_pane_lines
+from console.board.faces.panes import has_five_panes, one_of_all, shown_pane_lines
 from console.board.faces.plan import PLAN_ROWS, plan_lines
 from console.board.faces.strips import MOST_FAULTS, fault_lines, notice_lines
 from console.board.look import Look
-from console.board.view import MINIMUM_SIZE, Pane, View
+from console.board.rows import Wishes, share_rows
+from console.board.view import ALL_PANES_SIZE, MINIMUM_SIZE, Pane, View
 from console.board.widgets.face import Face
 from console.board.widgets.key_line import KeyLine
 
@@ -37,12 +40,13 @@ _FACES: tuple[tuple[str, Draw, str], ...] = (
     ("headline", headline_lines, "headline"),
     ("plan", plan_lines, "plan"),
     ("gauges", gauge_lines, "gauges"),
+    ("limits", cabin_lines, "limits of the cabin"),
 )
-_PANES = (Pane.FIGURES, Pane.LEDGER, Pane.STORES, Pane.LOG)
+_PANES = (Pane.FIGURES, Pane.LEDGER, Pane.CABIN, Pane.STORES, Pane.LOG)
 """In the order in which a large board shows them."""
 _LEAST_LOWER_ROWS = 5
-_ALL_PANES_SIZE = (110, 34)
-"""From here on all panes are seen at once."""
+_ROOMY_PANE, _ROOMY_ALL_PANES = 8, 13
+"""Rows below before more than the most urgent limits of the cabin are shown."""
 _FOUR_COLUMNS = 176
 
 
@@ -61,6 +65,7 @@ class BoardScreen(Screen[None]):
         Binding("down", "move(1)", "supply", id="board.down", key_display="down"),
         Binding("tab", "next_pane(1)", "pane", id="board.next-pane", key_display="tab"),
         Binding("shift+tab", "next_pane(-1)", "pane before", id="board.previous-pane", show=False),
+        Binding(CABIN_KEY, "show_cabin", "cabin: air, warmth, limits", id="board.cabin", show=False),
         Binding("pagedown", "scroll_pane(1)", "pane down", id="board.pane-down", show=False),
         Binding("pageup", "scroll_pane(-1)", "pane up", id="board.pane-up", show=False),
         Binding(
@@ -98,7 +103,7 @@ class BoardScreen(Screen[None]):
         """Another size may be another arrangement."""
         columns, rows = event.size
         self.set_class(columns < MINIMUM_SIZE[0] or rows < MINIMUM_SIZE[1], "-small")
-        self.set_class(columns >= _ALL_PANES_SIZE[0] and rows >= _ALL_PANES_SIZE[1], "-all-panes")
+        self.set_class(columns >= ALL_PANES_SIZE[0] and rows >= ALL_PANES_SIZE[1], "-all-panes")
         self.set_class(columns >= _FOUR_COLUMNS, "-four-columns")
         if self.view is not None:
             self.view = replace(self.view, size=(columns, rows))
@@ -120,11 +125,25 @@ class BoardScreen(Screen[None]):
         feed = feed_rows_wanted(view, self.size.width)
         others = 1 + feed + faults + HEADLINE_ROWS + PLAN_ROWS + notice + 1
         lower = _LEAST_LOWER_ROWS
+        roomy = _ROOMY_ALL_PANES if self.has_class("-all-panes") else _ROOMY_PANE
         if view.pane is Pane.LOG and not self.has_class("-all-panes"):
             # What a short log leaves blank goes to the reasons for doubtful figures.
             lower = min(lower, 1 + len(view.entries))
-        gauges = max(1, min(gauge_rows_wanted(view), rows - others - lower))
-        heights = {"feed": feed, "faults": faults, "notice": notice, "gauges": gauges}
+            roomy = min(roomy, 1 + len(view.entries))
+        supplies = len(view.snapshot.supplies) if view.snapshot is not None else 1
+        gauges, limits = share_rows(
+            Wishes(
+                free=rows - others,
+                supplies=1 + supplies if supplies else 0,
+                gauges=gauge_rows_wanted(view),
+                cabin=self._cabin_rows(view),
+                pane=lower,
+                roomy_pane=max(lower, roomy),
+            )
+        )
+        heights = {"feed": feed, "faults": faults, "notice": notice, "gauges": gauges, "limits": limits}
+        self.set_class(has_five_panes(view), "-five-panes")
+        self.set_class(not supplies, "-no-supplies")
         # Whichever faces there are: while the board is taken down a last word may still come.
         for face in self.query(Face):
             height = heights.get(face.id or "")
@@ -132,6 +151,12 @@ class BoardScreen(Screen[None]):
             if height is not None and wanted != height:
                 face.styles.height = height
                 face.set_class(height == 0, "-none")
+
+    def _cabin_rows(self, view: View) -> int:
+        """Where the pane of the cabin itself is below, its most urgent limit in one row is enough."""
+        wanted = cabin_rows_wanted(view)
+        is_below = view.pane is Pane.CABIN and not self.has_class("-all-panes")
+        return min(wanted, 1) if is_below else wanted
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """A board that only shows has no keys for logging."""
@@ -150,8 +175,14 @@ class BoardScreen(Screen[None]):
     def action_next_pane(self, by: int) -> None:
         """Show another pane in the lower part."""
         if self.view is not None:
-            panes = list(Pane)
-            pane = panes[(panes.index(self.view.pane) + by) % len(panes)]
+            panes = self.view.panes
+            at = panes.index(self.view.pane) if self.view.pane in panes else 0
+            self.view = replace(self.view, pane=panes[(at + by) % len(panes)], scroll=0)
+
+    def action_show_cabin(self) -> None:
+        """Show the pane of the cabin, and the second time the log again."""
+        if self.view is not None and Pane.CABIN in self.view.panes:
+            pane = Pane.LOG if self.view.pane is Pane.CABIN else Pane.CABIN
             self.view = replace(self.view, pane=pane, scroll=0)
 
     def action_scroll_pane(self, by: int) -> None:
