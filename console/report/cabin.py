@@ -17,6 +17,7 @@ from console.display import (
     hours_text,
     margin_text,
 )
+from console.engine.cabin.matters import AVERAGE_REMARK
 from console.engine.reading import CabinReading, Quality
 from console.engine.snapshot import CabinClock, ClockState, Snapshot, Supposition
 from console.report.columns import folded, wrapped, wrapped_parts
@@ -55,12 +56,17 @@ def limit_texts(clock: CabinClock, system: UnitSystem) -> tuple[str, str]:
 
 
 def cabin_remarks(snapshot: Snapshot) -> list[str]:
-    """What must be told beside the clocks, each sentence once, with the limits that it is about."""
+    """What must be told beside the limits under the plan, each sentence once, with the limits it is about.
+
+    What a clock that runs on a supposition rests on is in that supposition; the JSON has it all.
+    """
     about: dict[str, dict[str, None]] = {}
     for clock in snapshot.clocks:
-        if clock.why:
-            about.setdefault(clock.why, {})[clock.limit.name] = None
-    return [f"{', '.join(names)}: {why}" for why, names in about.items()]
+        if clock.supposition in (Supposition.PLAN, Supposition.TREND):
+            for sentence in filter(None, clock.why.split("; ")):
+                if not sentence.endswith(AVERAGE_REMARK):  # the line of its source says so
+                    about.setdefault(sentence, {})[clock.limit.name] = None
+    return [f"{', '.join(names)}: {sentence}" for sentence, names in about.items()]
 
 
 def _reading_lines(snapshot: Snapshot) -> list[str]:

@@ -13,6 +13,7 @@ from console.display import (
     elapsed_text,
     figure_text,
     hours_figure,
+    hours_text,
     margin_text,
     mass_unit,
     rate_text,
@@ -225,14 +226,23 @@ def _module_lines(snapshot: Snapshot) -> list[str]:
     return lines
 
 
+def _fitted_lines(snapshot: Snapshot) -> list[str]:
+    """Until when the next spare must be fitted; nothing where what is fitted has no end."""
+    lines = []
+    for supply in snapshot.supplies.values():
+        fitted = supply.fitted_lasts_s
+        if fitted is not None and fitted.p05 is not None:
+            central = "no end" if fitted.p50 is None else hours_text(fitted.p50)
+            lines.append(
+                f"{supply.name}: what is fitted lasts {hours_text(fitted.p05)} at the low end (central "
+                f"{central}); a spare must be fitted before"
+            )
+    return lines
+
+
 def _remark_lines(snapshot: Snapshot) -> list[str]:
     lines = [f"{supply.name}: {supply.why}" for supply in snapshot.supplies.values() if supply.why]
-    lines.extend(
-        f"{supply.name}: what is fitted lasts {_ends(supply.fitted_lasts_s)[0]} h at the low end (central "
-        f"{_ends(supply.fitted_lasts_s)[1]} h); a spare must be fitted before"
-        for supply in snapshot.supplies.values()
-        if supply.fitted_lasts_s is not None
-    )
+    lines.extend(_fitted_lines(snapshot))
     lines.extend(cabin_remarks(snapshot))
     lines.extend(f"feed: {fault}" for fault in snapshot.feed.faults)
     lines.extend(

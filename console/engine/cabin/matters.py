@@ -24,6 +24,9 @@ _OF_OXYGEN = frozenset({CabinProperty.PRESSURE, CabinProperty.OXYGEN, CabinPrope
 _OF_WARMTH = frozenset({CabinProperty.TEMPERATURE, CabinProperty.APPARENT_TEMPERATURE})
 _OF_VAPOUR = frozenset({CabinProperty.HUMIDITY, CabinProperty.APPARENT_TEMPERATURE})
 
+AVERAGE_REMARK = "means an average over hours, which is taken at the moment: that is early"
+"""How the remark on a limit of an average ends."""
+
 
 def suppositions_of(
     limit: CabinLimit, running: Mapping[Service, Running], has_loads: bool
@@ -122,7 +125,7 @@ def remarks(
     """What a clock assumes, one sentence each."""
     said: list[str] = []
     if limit.is_average:
-        said.append(f"{limit.source} means an average over hours; it is taken at the moment, which is early")
+        said.append(f"{limit.source} {AVERAGE_REMARK}")
     said.extend(
         sentence
         for service in services_behind(limit)
