@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from math import nextafter
 from typing import Any, TypeVar
 
 from console.craft.model import Activity, Craft, LoadState, StoreState
 from console.craft.plan import Event, Plan
+from console.engine.decisions import taken_over
 from console.engine.whatif import (
     AddEvent,
     Change,
@@ -69,11 +70,21 @@ def read_changes(texts: Sequence[str], ground: Ground) -> tuple[Change, ...]:
     Raises:
         UsageError: one of them is no change, names what is not there or lies in the past, or two contradict.
     """
+    ground = _under_option(texts, ground)
     changes = [read_change(text, ground) for text in texts]
     for (first, one), (second, other) in combinations(zip(texts, changes, strict=True), 2):
         if _contradict(one, other):
             raise UsageError(f"found {first!r} and {second!r}, which cannot both be: leave one of them out")
     return tuple(changes)
+
+
+def _under_option(texts: Sequence[str], ground: Ground) -> Ground:
+    """The ground under the way home that one of the changes takes: the others are meant for its plan."""
+    for text in texts:
+        kind, _, name = text.strip().partition(" ")
+        if kind == "option" and name.strip() in ground.plan.options:
+            return replace(ground, plan=taken_over(ground.plan, name.strip(), ground.now_s))
+    return ground
 
 
 def read_change(text: str, ground: Ground) -> Change:

@@ -7,13 +7,16 @@ different threads: the last feed is handed over whole, and the journal locks for
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from console.craft.procedures import Procedure, Step
+from console.display import clean_text
 from console.engine.assess import DEFAULT_DRAWS, assess
+from console.engine.bare import Look, both_sides, look_at
 from console.engine.configuration import ConfigurationChange
+from console.engine.decisions import Decided, decided
 from console.engine.known import Situation
 from console.engine.memory import Memory
 from console.engine.reading import FeedState
@@ -22,17 +25,28 @@ from console.errors import FeedError, JournalError, UsageError, nearest_words
 from console.feed.source import Source
 from console.instants import at_epoch_plus, seconds_since
 from console.record.entry import Draft, Entry, EntryKind, new_id
+from console.record.known_entries import KnownEntries
+from console.record.releases import release_body
 from console.record.steps import (
+    body_of_commitment,
     body_of_step,
     change_of_body,
-    changes_from,
     done_steps,
     missing_requirements,
     unknown_names,
+    unknown_options,
 )
 from console.scenario.load import Scenario
 
 if TYPE_CHECKING:
+    from console.engine.allowance_profile import AllowanceProfile
+    from console.engine.explain.explanation import Explanation
+    from console.engine.explain.figures import Figures
+    from console.engine.keep_or_off import KeepOrOff
+    from console.engine.loss import Losses
+    from console.engine.options import Options
+    from console.engine.shed_advice import ShedAdvice
+    from console.engine.whatif import Change
     from console.record.journal import Journal
 
 
@@ -68,13 +82,11 @@ class Session:
         self._journal = journal
         self._clock = clock
         self._memory: Memory | None = None
+        self._ticked: Look | None = None
+        """The last tick, handed over whole: suppositions start from it."""
         self._feed: FeedState | None = None
         self._poll_lock = threading.Lock()
-        self._entries: tuple[Entry, ...] = ()
-        self._entries_mark: int | None = None
-        self._changes: tuple[tuple[Entry, ...], tuple[ConfigurationChange, ...]] = ((), ())
-        """The entries that were last read for steps, and those steps."""
-        self._entries_lock = threading.Lock()
+        self._known = KnownEntries(journal)
 
     def now_s(self) -> float:
         """Now, in seconds since the epoch."""
@@ -83,9 +95,102 @@ class Session:
     def tick(self) -> Snapshot:
         """Poll the feed and assess; remembers the bands for the next tick."""
         at_s, feed = self._poll()
-        assessment = assess(self._situation(feed, self.changes(), at_s), self._memory, DEFAULT_DRAWS)
-        self._memory = assessment.memory
-        return assessment.snapshot
+        situation = self._situation(feed, self.changes(), at_s)
+        self._ticked = look_at(situation, self._memory or Memory(), DEFAULT_DRAWS)
+        self._memory = self._ticked.assessment.memory
+        return self._ticked.assessment.snapshot
+
+    def situation(self) -> Situation:
+        """What is known now, the feed polled once; suppositions start from it."""
+        at_s, feed = self._poll()
+        return self._situation(feed, self.changes(), at_s)
+
+    def whatif(
+        self, changes: Iterable[Change], situation: Situation | None = None
+    ) -> tuple[Snapshot, Snapshot]:
+        """The figures without and with changes that nobody has made; changes nothing, remembers nothing.
+
+        Both are of one poll of the feed and of the same draws, and their bands are those of the margins
+        alone, without memory, so that like is compared with like. The last tick's figures are the first of
+        the two as long as nothing was logged since.
+
+        Args:
+            changes: what is supposed, all together.
+            situation: the one in which they were read; that of the last tick by default, else polled now.
+        """
+        ticked = self._ticked
+        if situation is None and ticked is not None and ticked.situation.changes is self.changes():
+            situation = ticked.situation
+        if ticked is None or ticked.situation is not situation:
+            trends = Memory() if self._memory is None else Memory(trends=self._memory.trends)
+            ticked = look_at(situation or self.situation(), trends, DEFAULT_DRAWS)
+        return both_sides(ticked, changes, DEFAULT_DRAWS)
+
+    def keep_or_off(self, load: str, until_s: float, restart_si: Mapping[str, float]) -> KeepOrOff:
+        """Leave a load on until a moment, or switch it off now and pay to bring it back; changes nothing.
+
+        Raises:
+            UsageError: it draws nothing now, or the moment does not lie between now and need.
+        """
+        from console.engine.keep_or_off import keep_or_off
+
+        return keep_or_off(self.situation(), load, until_s, restart_si, DEFAULT_DRAWS)
+
+    def shed(self, goal_s: float, *, by_low_end: bool = True, run_for_s: float | None = None) -> ShedAdvice:
+        """What to switch off for a margin, and what may be switched on; changes nothing, remembers nothing.
+
+        Args:
+            goal_s: the margin asked of every supply.
+            by_low_end: whether the low end must reach it, or the central case.
+            run_for_s: also say what may be switched on for so long; None for not asking.
+        """
+        from console.engine.shed_advice import shed_advice
+
+        return shed_advice(
+            self.situation(), goal_s, DEFAULT_DRAWS, by_low_end=by_low_end, run_for_s=run_for_s
+        )
+
+    def options(self) -> Options:
+        """The ways home side by side; changes nothing, remembers nothing."""
+        from console.engine.options import options_of  # only who asks pays for it
+
+        return options_of(self.situation(), self._memory, DEFAULT_DRAWS)
+
+    def losses(self) -> Losses:
+        """Every margin with one thing lost after the other; changes nothing, remembers nothing."""
+        from console.engine.loss import losses_of
+
+        return losses_of(self.situation(), self._memory, DEFAULT_DRAWS)
+
+    def allowances(self) -> Mapping[str, AllowanceProfile]:
+        """By supply, what may be drawn in the free phases; changes nothing, remembers nothing."""
+        from console.engine.allowance_profile import allowance_profiles
+
+        return allowance_profiles(self.situation(), DEFAULT_DRAWS)
+
+    def figures(self) -> Figures:
+        """Every figure of now with what it was made from; changes nothing, remembers nothing."""
+        from console.engine.explain.figures import figures_of  # only who asks why pays for it
+
+        situation = self.situation()
+        assessed = assess(situation, self._memory, DEFAULT_DRAWS)
+        return figures_of(situation, assessed, DEFAULT_DRAWS, self.scenario.lines)
+
+    def explain(self, path: str) -> Explanation:
+        """Why one figure is what it is; changes nothing, remembers nothing.
+
+        Raises:
+            UsageError: there is no such figure; names the nearest.
+        """
+        from console.engine.explain.book import NoFigureError
+
+        figures = self.figures()
+        try:
+            return figures.explain(path)
+        except NoFigureError:
+            near = figures.nearest(path)
+            hint = f"did you mean {' or '.join(near)}?" if near else "explain figures lists all there are"
+            raise UsageError(f"FIGURE: found {clean_text(path)!r}; {hint}") from None
 
     def preview(self, procedure: str, step_id: str) -> Snapshot:
         """What the margins would be with one more step taken now; changes nothing, remembers nothing."""
@@ -97,21 +202,16 @@ class Session:
 
     def entries(self, limit: int | None = None) -> tuple[Entry, ...]:
         """The newest entries of the journal, oldest of them first."""
-        known = self._all_entries()
+        known = self._known.all()
         return known if limit is None else known[max(len(known) - limit, 0) :]
 
     def changes(self) -> tuple[ConfigurationChange, ...]:
         """The logged steps as the engine sees them, in the journal's order."""
-        entries = self._all_entries()
-        known, changes = self._changes
-        if known is not entries:
-            changes = changes_from(entries)
-            self._changes = (entries, changes)
-        return changes
+        return self._known.changes()
 
     def done_steps(self) -> Mapping[tuple[str, str], Entry]:
         """The newest entry of every procedure step that was logged."""
-        return done_steps(self._all_entries())
+        return done_steps(self._known.all())
 
     def find_step(self, place: str) -> tuple[Procedure, Step]:
         """The step that ``PROCEDURE/STEP`` names.
@@ -184,6 +284,51 @@ class Session:
         body = {"text": text, "corrects": sequence, "withdrawn": withdraws}
         return self._append(EntryKind.CORRECTION, body, None)
 
+    def in_force(self) -> Decided:
+        """Craft and plan as logged decisions up to now have made them."""
+        return decided(self.scenario.craft, self.scenario.plan, self.changes(), self.now_s())
+
+    def log_commitment(
+        self, option: str, *, happened_s: float | None = None, reason: str = ""
+    ) -> Entry | None:
+        """Log that a way home was committed to; None, and nothing is logged, where that stands already.
+
+        To commit to what the plan alone has in force records the decision, once.
+
+        Raises:
+            UsageError: the plan has no such option, or its time lies ahead.
+            JournalError: it could not be written, and nothing was.
+        """
+        options = self.scenario.plan.options
+        if option not in options:
+            raise UsageError(f"found option {option!r}; {nearest_words(option, options)}")
+        decision = self.in_force().decision
+        if decision is not None and decision.option == option:
+            return None
+        return self._append(EntryKind.STEP, body_of_commitment(option, reason.strip()), happened_s)
+
+    def log_release(
+        self, supply: str, amount_si: float, written: str, reason: str, *, happened_s: float | None = None
+    ) -> Entry:
+        """Log that part of a supply's reserve is released: from then on it counts as usable.
+
+        Args:
+            supply: whose reserve it is.
+            amount_si: how much, in the supply's SI unit.
+            written: the same for people.
+            reason: why; always asked for.
+            happened_s: when it was decided, seconds since the epoch; now by default.
+
+        Raises:
+            UsageError: no such supply, no reserve or less than that is left of it, or no reason.
+            JournalError: it could not be written, and nothing was.
+        """
+        supplies = self.scenario.craft.supplies
+        if supply not in supplies:
+            raise UsageError(f"found supply {supply!r}; {nearest_words(supply, supplies)}")
+        body = release_body(supplies[supply], self.changes(), amount_si, written, reason)
+        return self._append(EntryKind.STEP, body, happened_s)
+
     def close(self) -> None:
         """Let go of the journal."""
         if self._journal is not None:
@@ -199,19 +344,27 @@ class Session:
             return at_s, self._feed
 
     def _situation(self, feed: FeedState, changes: tuple[ConfigurationChange, ...], at_s: float) -> Situation:
+        scenario = self.scenario
+        decisions = decided(scenario.craft, scenario.plan, changes, at_s)
         return Situation(
-            slug=self.scenario.slug,
-            craft=self.scenario.craft,
-            plan=self.scenario.plan,
+            slug=scenario.slug,
+            craft=decisions.craft,
+            plan=decisions.plan,
             feed=feed,
             changes=changes,
             notices=(
                 *self._notices,
                 *(
                     f"the journal names {name}, which this craft does not have: passed over"
-                    for name in unknown_names(changes, self.scenario.craft)
+                    for name in unknown_names(changes, scenario.craft)
+                ),
+                *(
+                    f"the journal commits to {name}, which this plan does not have: passed over"
+                    for name in unknown_options(changes, scenario.plan)
                 ),
             ),
+            decision=decisions.decision,
+            charges={} if self._memory is None else self._memory.charges,
             at_s=at_s,
         )
 
@@ -240,19 +393,6 @@ class Session:
                 body=body,
             )
         )
-
-    def _all_entries(self) -> tuple[Entry, ...]:
-        """Every entry, read on from the last one known when the journal says that it has changed."""
-        if self._journal is None:
-            return ()
-        with self._entries_lock:
-            mark = self._journal.change_mark()
-            if mark != self._entries_mark:
-                last = self._entries[-1].sequence if self._entries else 0
-                if newer := self._journal.entries(after=last):
-                    self._entries = (*self._entries, *newer)
-                self._entries_mark = mark
-            return self._entries
 
 
 AHEAD_S = 60.0

@@ -163,3 +163,14 @@ def test_two_that_can_hold_together_are_taken(ground: Ground, one: str, other: s
 def test_every_form_that_is_listed_can_be_read() -> None:
     read = {text.split()[0] for text, _ in READ} | {"add"}
     assert read | {"leave"} == set(FORMS)
+
+
+def test_changes_beside_an_option_are_read_for_its_plan(ground: Ground) -> None:
+    with pytest.raises(UsageError, match="quick trim"):
+        read_changes(["drop quick trim"], ground)
+    changes = read_changes(["drop quick trim", "option quick-turn"], ground)
+    assert changes == (DropEvent(name="quick trim"), TakeOption(option="quick-turn"))
+    # Homeward arrives at T+101h, quick-turn at T+92h36m: 70 h earlier would be over for that one alone.
+    assert len(read_changes(["arrive 70 h earlier"], ground)) == 1
+    with pytest.raises(UsageError, match="lies in the past"):
+        read_changes(["option quick-turn", "arrive 70 h earlier"], ground)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -11,6 +12,8 @@ import pytest
 
 from console.cli.journals import open_journal
 from console.craft.model import LoadState
+from console.engine.snapshot import Band
+from console.engine.whatif import SetRate, SwitchLoad
 from console.errors import FeedError, JournalError, UsageError
 from console.feed.simulated import SimulatedSource
 from console.feed.simulation_file import read_simulation
@@ -167,3 +170,78 @@ def test_a_step_logged_in_a_rehearsal_lowers_what_the_simulated_instruments_show
     # Heaters' cycles and wandering loads leave some 1.5 A of doubt about a quarter of an hour's mean.
     assert before - after == pytest.approx(saved, abs=1.5)
     assert saved > 2.5
+
+
+def test_a_supposition_starts_from_the_last_tick_and_moves_nothing(make: Make) -> None:
+    session = make()
+    ticked = session.tick()
+    off = SwitchLoad(load="com-radio", to=LoadState.OFF, from_s=session.now_s())
+    before, after = session.whatif((off,))
+    assert before == ticked  # at a first tick no band was remembered
+    assert after.supplies["power"].margin_s != before.supplies["power"].margin_s
+    assert session.tick() == ticked
+    assert session.entries() == ()
+
+
+def test_a_supposition_without_a_tick_gives_the_same(make: Make) -> None:
+    session = make()
+    off = SwitchLoad(load="com-radio", to=LoadState.OFF, from_s=session.now_s())
+    fresh = session.whatif((off,))
+    session.tick()
+    assert session.whatif((off,)) == fresh
+
+
+def test_a_supposition_after_a_logged_step_starts_from_that_step(make: Make) -> None:
+    session = make()
+    session.tick()
+    session.log_step("deep-quiet", "3")
+    before, after = session.whatif(())
+    assert before == after
+    assert before.supplies["power"].margin_s == session.tick().supplies["power"].margin_s
+
+
+def test_bands_of_a_supposition_have_no_memory_on_either_side(make: Make) -> None:
+    session = make()
+    caution = session.tick().supplies["water"].band
+    off = SwitchLoad(load="com-radio", to=LoadState.OFF, from_s=session.now_s())
+    drinking = SetRate(use="drinking", rate_si_per_s=0.0)
+    before, after = session.whatif((off, drinking))
+    assert (before.supplies["water"].band, after.supplies["water"].band) == (caution, Band.NOMINAL)
+
+
+def test_a_commitment_is_in_force_until_it_is_withdrawn(make: Make) -> None:
+    session = make()
+    assert session.in_force().decision is None
+    entry = session.log_commitment("quick-turn")
+    assert entry is not None
+    assert session.log_commitment("quick-turn") is None
+    need = session.tick().need
+    assert (need.option, need.decided_at_s, need.decided_by) == ("quick-turn", entry.elapsed_s, "mira")
+    session.log_correction(entry.sequence, "not agreed", withdraws=True)
+    need = session.tick().need
+    assert (need.option, need.decided_at_s) == ("homeward", None)
+    assert session.log_commitment("quick-turn") is not None
+
+
+def test_a_released_reserve_counts_as_usable_until_it_is_withdrawn(make: Make) -> None:
+    session = make()
+    before = session.tick().supplies["water"]
+    entry = session.log_release("water", 3.0, "3 kg", "crew dry")
+    after = session.tick().supplies["water"]
+    assert before.usable_si is not None
+    assert after.usable_si == pytest.approx(before.usable_si + 3.0)
+    assert (after.reserve_si, after.released_si) == (before.reserve_si - 3.0, 3.0)
+    with pytest.raises(UsageError, match="at most"):
+        session.log_release("water", before.reserve_si - 2.0, "6 kg", "more")
+    session.log_correction(entry.sequence, "not spent", withdraws=True)
+    assert session.tick().supplies["water"] == before
+
+
+def test_a_commitment_to_a_way_home_that_the_plan_lost_is_told(make: Make, tern: Scenario) -> None:
+    session = make()
+    session.log_commitment("tender")
+    left = {name: option for name, option in tern.plan.options.items() if name != "tender"}
+    session.scenario = replace(tern, plan=replace(tern.plan, options=left))
+    snapshot = session.tick()
+    assert snapshot.need.option == "homeward"
+    assert any("commits to tender" in notice for notice in snapshot.notices)

@@ -24,6 +24,7 @@ from console.board.widgets.face import Face
 from console.display import clean_text
 
 if TYPE_CHECKING:
+    from console.board.screens.decide import DecideScreen
     from console.session import Session
 
 PULL_HZ = 4.0
@@ -94,26 +95,21 @@ class BoardApp(App[int]):
 
     def on_board_screen_asked(self, message: BoardScreen.Asked) -> None:
         """Open a dialog; each is made when it is first asked for, and kept."""
-        name = message.dialog
+        self._open(message.dialog)
+
+    def on_decide_screen_chosen(self, message: DecideScreen.Chosen) -> None:
+        """A question of the menu takes the menu's place."""
+        self.pop_screen()
+        self._open(message.dialog)
+
+    def _open(self, name: str) -> None:
         if not self.is_screen_installed(name):
-            self.install_screen(self._made(name), name)
+            # Imported here, as the first picture of the board needs none of them.
+            from console.board.screens.dialogs import dialog
+
+            made = dialog(name, self.look, self.desk, self._current_view, read_only=self.read_only)
+            self.install_screen(made, name)
         self.push_screen(name)
-
-    def _made(self, name: str) -> Screen[None]:
-        # Imported here, as the first picture of the board needs none of them.
-        if name == "step":
-            from console.board.screens.step import StepScreen
-
-            return StepScreen(self.look, self.desk)
-        if name == "note":
-            from console.board.screens.note import NoteScreen
-
-            return NoteScreen(self.look, self.desk)
-        from console.board.screens.sheets import guide_sheet, loads_sheet
-
-        if name == "loads":
-            return loads_sheet(self.look, self._current_view)
-        return guide_sheet(self.look, self._current_view, read_only=self.read_only)
 
     def _current_view(self) -> View | None:
         return self.board.view
@@ -196,7 +192,7 @@ def run_board(
         os.environ.setdefault("NO_COLOR", "1")
     app = BoardApp(session, ascii_only=ascii_only, tick_interval_s=tick_interval_s, read_only=read_only)
     try:
-        status = app.run(mouse=False)
+        status = app.run()
     finally:
         for text in app.desk.stop(LEAVE_WITHIN_S):
             print(f"endurance: not in the log: {clean_text(text)}", file=sys.stderr)  # noqa: T201  the only way left

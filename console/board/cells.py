@@ -8,6 +8,14 @@ from rich.text import Text
 
 from console.display import clean_text
 
+CHOICE = "choice"
+"""In a style's meta: what is chosen by the mouse there."""
+
+
+def choosable(style: Style, item: str) -> Style:
+    """A style for what can be chosen with the mouse too."""
+    return style + Style(meta={CHOICE: item})
+
 
 def fit(text: str, width: int, cut: str = "", *, right: bool = False) -> str:
     """Text in exactly so many cells; what does not fit is cut off, and marked where ``cut`` is given."""

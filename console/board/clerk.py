@@ -25,15 +25,19 @@ class _Task:
 
 
 class Clerk:
-    """One worker thread beside the event loop."""
+    """One worker thread beside the event loop.
 
-    def __init__(self) -> None:
+    Args:
+        name: the thread's name.
+    """
+
+    def __init__(self, name: str = "clerk") -> None:
         self._writes: deque[_Task] = deque()
         self._is_writing = False
         self._reckoning: _Task | None = None
         self._ready = threading.Condition()
         self._stopping = False
-        self._thread = threading.Thread(target=self._run, name="clerk", daemon=True)
+        self._thread = threading.Thread(target=self._run, name=name, daemon=True)
 
     def start(self) -> None:
         """Begin to work."""

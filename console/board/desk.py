@@ -1,4 +1,4 @@
-"""What stands between session and screen: both threads, the standing faults, and the saving of entries.
+"""What stands between session and screen: the threads, the standing faults, and the saving of entries.
 
 It knows nothing of Textual. An entry counts as saved when the session says so and not before; what could not
 be saved stays here as text until it is.
@@ -10,7 +10,7 @@ import asyncio
 import math
 from collections.abc import Callable, Coroutine, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from console.board.clerk import Clerk
 from console.board.faces.currents import over_sentences
@@ -18,12 +18,14 @@ from console.board.faces.entry_words import saved_words
 from console.board.ticker import Tick, Ticker, described
 from console.display import age_text, time_of_day_text
 from console.engine.snapshot import Snapshot
-from console.errors import EnduranceError, JournalError
+from console.errors import EnduranceError, JournalError, UsageError
 from console.instants import at_epoch_plus
 from console.record.entry import Entry
 
 if TYPE_CHECKING:
     from console.session import Session
+
+Answer = TypeVar("Answer")
 
 _LATE_TICKS = 3.0
 """Intervals without a Snapshot after which the board says that it is not updated."""
@@ -62,6 +64,8 @@ class Desk:
         self._monotonic = monotonic
         self._ticker = Ticker(session, interval_s, monotonic)
         self._clerk = Clerk()
+        self._asker = Clerk("asker")
+        """What may take seconds is reckoned by a second one, so that no entry waits behind it."""
         self._log_fault = ""
         self._steps_fault = ""
         self._display_faults: dict[str, str] = {}
@@ -70,16 +74,26 @@ class Desk:
         self._writes = 0
 
     def start(self) -> None:
-        """Start both threads."""
+        """Start the threads."""
         self._ticker.start()
         self._clerk.start()
+        self._asker.start()
 
     def stop(self, timeout_s: float) -> tuple[str, ...]:
-        """End both threads; returns every text that is not in the journal."""
+        """End the threads; returns every text that is not in the journal."""
+        self._asker.stop(0.0)
         self._clerk.stop(timeout_s)
         self._ticker.stop(min(timeout_s, _LEAVE_ENGINE_S))
         # A note on its way stands in both.
         return tuple(dict.fromkeys((*self._writing.values(), *self.unsaved.values())))
+
+    def monotonic_s(self) -> float:
+        """The clock that ages are measured by."""
+        return self._monotonic()
+
+    def ask(self, work: Callable[[], Answer]) -> asyncio.Future[Answer]:
+        """Put a question to the session beside the screen; one that still waits is given up for it."""
+        return self._asker.reckon(work)
 
     def tick_now(self) -> None:
         """Tick in the caller's own thread, for a board without the engine's: pictures and tests."""
@@ -173,6 +187,20 @@ class Desk:
     def save_note(self, text: str, happened_s: float | None) -> Coroutine[None, None, str]:
         """Log a note; what is returned comes to why it was not saved, or nothing."""
         return self._save(f"note: {text}", lambda: self.session.log_note(text, happened_s=happened_s))
+
+    def save_commitment(
+        self, option: str, happened_s: float | None, reason: str
+    ) -> Coroutine[None, None, str]:
+        """Log that a way home is taken; what is returned comes to why it was not saved, or nothing."""
+
+        def commit() -> Entry:
+            entry = self.session.log_commitment(option, happened_s=happened_s, reason=reason)
+            if entry is None:
+                raise UsageError(f"{option} is committed to already by a logged entry: nothing to log")
+            return entry
+
+        why = f" (reason: {reason})" if reason else ""
+        return self._save(f"commitment to {option}{why}", commit)
 
     def _save(self, what: str, work: Callable[[], Entry]) -> Coroutine[None, None, str]:
         # Registered before it is queued, and both before anything is awaited: what waits behind another

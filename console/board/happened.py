@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
+from console.board.faces.step_effect import recorded_text
+from console.display import elapsed_text, utc_text
 from console.errors import InstantError
 from console.instants import at_epoch_plus, parse_instant_s, seconds_since
 
@@ -46,3 +48,13 @@ def parse_happened_s(text: str, epoch: datetime, now_s: float) -> float | None:
     if at_s > now_s:
         raise InstantError(repr(stripped), "write a time that has been: it lies ahead of now")
     return at_s
+
+
+def recorded_words(typed: str, epoch: datetime, now_s: float) -> str:
+    """The time that will be recorded for what is typed, or why that will not do."""
+    try:
+        happened_s = parse_happened_s(typed, epoch, now_s)
+    except InstantError as error:
+        return str(error)
+    at_s = now_s if happened_s is None else happened_s
+    return recorded_text(happened_s, now_s, f"{utc_text(at_epoch_plus(epoch, at_s))}, {elapsed_text(at_s)}")

@@ -50,6 +50,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "word is the scenario where it is a folder (default: the packaged demo)",
     )
     parser.set_defaults(scenario=None)
+    parser.usage = (
+        "endurance whatif [OPTION ...] CHANGE [CHANGE ...] [SCENARIO]\n"
+        "       endurance whatif [OPTION ...] --keep LOAD --until TIME --restart AMOUNT [SCENARIO]"
+    )
     parser.formatter_class = argparse.RawDescriptionHelpFormatter
     forms = "\n".join(f"  {form}" for form in FORMS.values())
     cautions = "\n".join(line for caution in CAUTIONS for line in wrapped(caution))
@@ -79,15 +83,14 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _part_scenario(arguments: argparse.Namespace) -> None:
-    """The last word is the scenario where it is a folder, or can be nothing else than the name of one."""
+    """The last word is the scenario where it is a folder; no change is a single word: others are refused."""
     words = arguments.words
     if arguments.scenario is None and words and _is_folder(words[-1]):
         arguments.scenario = Path(words.pop())
-    elif arguments.scenario is None and words and " " not in words[-1].strip():
-        raise UsageError(
-            f"found {words[-1]!r}, which is no folder of a scenario and no change; "
-            f"write a change in quotes, as '{FORMS['load']}'"
-        )
+    for word in words:
+        if " " not in word.strip():
+            last = ", which is no folder of a scenario and no change" if word is words[-1] else ""
+            raise UsageError(f"found {word!r}{last}; write each change in quotes, as '{FORMS['load']}'")
 
 
 def _is_folder(word: str) -> bool:

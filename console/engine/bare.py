@@ -1,13 +1,43 @@
-"""A Snapshot with the bands that its margins alone give, as at a first look: to compare like with like."""
+"""Two Snapshots of one look, without and with changes that nobody has made: like is compared with like.
+
+Their bands are those that the margins alone give, as at a first look.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-from console.engine.assess import Assessment
+from console.engine.assess import Assessment, assess
 from console.engine.bands import next_bands
+from console.engine.forecast import Draws
+from console.engine.known import Situation
+from console.engine.memory import Memory
 from console.engine.snapshot import CabinClock, Snapshot, SupplyStatus
+from console.engine.whatif import Change, suppose
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Look:
+    """A situation and what the engine made of it."""
+
+    situation: Situation
+    memory: Memory
+    """What it was given."""
+    assessment: Assessment
+
+
+def look_at(situation: Situation, memory: Memory, draws: Draws) -> Look:
+    """Assess a situation, and keep what it was made from."""
+    return Look(situation=situation, memory=memory, assessment=assess(situation, memory, draws))
+
+
+def both_sides(look: Look, changes: Iterable[Change], draws: Draws) -> tuple[Snapshot, Snapshot]:
+    """The Snapshots without and with changes; of all that is remembered, neither has the bands."""
+    bare = replace(look.memory, bands={}, clocks={})
+    after = assess(suppose(look.situation, changes), bare, draws).snapshot
+    return without_band_memory(look.assessment), after
 
 
 def without_band_memory(assessment: Assessment) -> Snapshot:

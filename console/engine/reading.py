@@ -6,7 +6,7 @@ every check, with its own time, and is kept however old it grows; its quality is
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -79,3 +79,15 @@ class CabinReading:
     """Whether a gas is read as its share of the whole pressure instead of by its own."""
     unit: Unit | None = None
     """Its channel's, for showing it so; None for a constant of the config."""
+
+
+def cabin_keys(readings: Sequence[CabinReading]) -> tuple[str, ...]:
+    """The key of each reading of the cabin: its name; of a gas in two forms, the second by its form.
+
+    So ``oxygen`` is what the instrument says, and ``oxygen_share`` or ``oxygen_partial`` what follows from it.
+    """
+    keys: list[str] = []
+    for reading in readings:
+        form = "share" if reading.is_share else "partial"
+        keys.append(f"{reading.name}_{form}" if reading.name in keys else reading.name)
+    return tuple(keys)

@@ -7,21 +7,24 @@ may know: readings leave it through instruments alone.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from console.craft.model import StoreState, Use
+from console.craft.model import Craft, StoreState
 from console.craft.plan import Transfer
 from console.engine.configuration import Configuration, ConfigurationChange, Segment
 from console.feed.simulated_cabin import TrueCabin
+from console.feed.simulated_life import TrueLife
 from console.feed.simulated_loads import TrueLoads
-from console.feed.simulated_stores import TrueStore, take
-from console.feed.simulated_uses import Circumstances, TrueUses
+from console.feed.simulated_stores import TrueStore, take, temperature_sharers
+from console.feed.simulated_takings import Takings
+from console.feed.simulated_uses import TrueUses
 from console.feed.simulation_file import Simulation, bottle_temperature_k
 from console.feed.wander import Wander
 from console.physics.gas import HIGHEST_TEMPERATURE_K, LOWEST_TEMPERATURE_K
+from console.physics.propulsion import propellant_for_delta_v_kg
 from console.scenario.load import Scenario
 
 STEP_S = 10.0
@@ -30,7 +33,7 @@ MOST_STEPS = 2000
 """Steps in one advance: a jump of 100 h takes steps of 3 min, and the shape of the day stays."""
 
 EVENT_S = 600.0
-"""How long a one-off use takes, for the current at which a battery gives it; it is done at once."""
+"""How long a one-off use takes for which the plan says nothing; it is done at once."""
 
 TEMPERATURE_SD_K = 1.0
 TEMPERATURE_TAU_S = 3.0 * 3600.0
@@ -49,13 +52,6 @@ class Truth:
     """By supply that could not give what was asked, when it first could not."""
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Demand:
-    wanted_si_per_s: Mapping[str, float]
-    """By supply."""
-    uses: Sequence[tuple[Use, float]]
-
-
 class SimulatedCraft:
     """The craft as it truly is.
 
@@ -67,6 +63,9 @@ class SimulatedCraft:
 
     def __init__(self, scenario: Scenario, simulation: Simulation, random: np.random.Generator) -> None:
         craft, plan = scenario.craft, scenario.plan
+        self._craft = craft
+        self.left_behind: frozenset[str] = frozenset()
+        """Stores that went with a module that was dropped."""
         self.at_s = simulation.start_s
         self.stores = {
             supply.name: {
@@ -88,6 +87,7 @@ class SimulatedCraft:
         self._loads = TrueLoads(craft, simulation.wander_fraction, random)
         self._uses = TrueUses(craft, simulation.wander_fraction, random)
         self._all_stores = [store for stores in self.stores.values() for store in stores.values()]
+        self._sharers = temperature_sharers(self._all_stores, craft.cabin)
         self._warmth = Wander(len(self._all_stores) + 1, TEMPERATURE_SD_K, TEMPERATURE_TAU_S, random)
         events = plan.events_under(plan.options[plan.committed])
         self._ahead = [event for event in events if event.at_s >= self.at_s]
@@ -95,6 +95,8 @@ class SimulatedCraft:
         self._event_factors = [
             math.exp(spread * float(random.standard_normal()) - 0.5 * spread**2) for spread in spreads
         ]
+        self._life = TrueLife(craft, self.cabin, self._loads, self._uses, self._all_stores)
+        self._module_kg = _module_masses_kg(craft)
         self._warm()
 
     def truth(self) -> Truth:
@@ -110,10 +112,11 @@ class SimulatedCraft:
         """Let meters show what flows at the start, without anything being gone."""
         segment = configuration.segments(self.at_s, self.at_s)[0]
         self._loads.switch(segment.loads)
-        demand = self._demand(segment, STEP_S, dict.fromkeys(self.stores, 1.0))
-        for name, stores in self.stores.items():
-            wanted_si = demand.wanted_si_per_s[name] * STEP_S
-            self.rates_si_per_s[name] = take(stores, segment.stores, wanted_si, STEP_S) / STEP_S
+        demand = self._life.demand(self.at_s, segment.crew, STEP_S, dict.fromkeys(self.stores, 1.0))
+        takings = Takings(self.stores, segment.stores, STEP_S)
+        self._life.serve(demand, takings, STEP_S)
+        self._life.show(segment, takings, STEP_S)
+        self.rates_si_per_s.update(takings.rates_si_per_s())
         for store in self._all_stores:
             store.begin(STEP_S)
 
@@ -123,12 +126,15 @@ class SimulatedCraft:
         for segment in configuration.segments(self.at_s, until_s):
             self._loads.switch(segment.loads)
             while self.at_s < min(segment.end_s, until_s):
-                self._happen(segment.stores)
+                self._happen(configuration)
                 next_event_s = self._ahead[0].at_s if self._ahead else math.inf
                 next_s = min(self.at_s + longest_s, segment.end_s, until_s, next_event_s)
                 self._step(segment, next_s - self.at_s)
                 self.at_s = next_s
-        self._happen(configuration.stores_at(self.at_s))
+        self._happen(configuration)
+        self.left_behind = frozenset(
+            true.store.name for true in self._all_stores if configuration.is_gone(true.store.name, self.at_s)
+        )
 
     def take_logged(self, change: ConfigurationChange) -> None:
         """Take from stores what operators logged as taken and no gauge sees."""
@@ -137,21 +143,41 @@ class SimulatedCraft:
             if wanted_si > 0.0:
                 store.give(wanted_si, STEP_S)
 
-    def _happen(self, states: Mapping[str, StoreState]) -> None:
-        """Let happen what is due; what an event sets is in the configuration already."""
+    def _happen(self, configuration: Configuration) -> None:
+        """Let happen what is due; what an event sets or drops is in the configuration already."""
+        states = configuration.stores_at(self.at_s)
         while self._ahead and self._ahead[0].at_s <= self.at_s:
             event, factor = self._ahead.pop(0), self._event_factors.pop(0)
+            lasts_s = event.lasts_s or EVENT_S
             for name, amount_si in event.uses_si.items():
-                take(self.stores[name], states, amount_si * factor, EVENT_S)
+                take(self.stores[name], states, amount_si * factor, lasts_s)
+            if event.burn_m_per_s is not None:
+                # What the same event leaves behind is still there while it burns.
+                gone = configuration.dropped_at(math.nextafter(event.at_s, -math.inf))
+                self._burn(event.burn_m_per_s * factor, states, sum(self._module_kg[name] for name in gone))
             if event.transfer is not None:
-                self._transfer(event.transfer, states, factor)
+                self._transfer(event.transfer, states, factor, lasts_s)
 
-    def _transfer(self, transfer: Transfer, states: Mapping[str, StoreState], factor: float) -> None:
+    def _burn(self, velocity_m_per_s: float, states: Mapping[str, StoreState], gone_kg: float) -> None:
+        """Spend the propellant of a change of velocity, by the mass that the craft has then."""
+        propulsion = self._craft.propulsion
+        if propulsion is None:
+            return
+        tanks = self.stores[propulsion.supply]
+        open_kg = sum(one.can_give_si for name, one in tanks.items() if states[name] is StoreState.FEEDING)
+        held_back_kg = min(self._craft.supplies[propulsion.supply].reserve_si, open_kg)
+        mass_kg = propulsion.dry_mass_kg - gone_kg + open_kg - held_back_kg
+        speed_m_per_s = propulsion.exhaust_velocity_m_per_s
+        take(tanks, states, propellant_for_delta_v_kg(velocity_m_per_s, mass_kg, speed_m_per_s), EVENT_S)
+
+    def _transfer(
+        self, transfer: Transfer, states: Mapping[str, StoreState], factor: float, lasts_s: float
+    ) -> None:
         """Move an amount into a store, as far as there is room for it and the source can give it."""
         target = next(store for store in self._all_stores if store.store.name == transfer.target_store)
         arriving_si = min(transfer.amount_si * factor, target.room_si)
         sources = {name: store for name, store in self.stores[transfer.source].items() if store is not target}
-        given_si = take(sources, states, arriving_si / transfer.efficiency_fraction, EVENT_S)
+        given_si = take(sources, states, arriving_si / transfer.efficiency_fraction, lasts_s)
         target.receive(given_si * transfer.efficiency_fraction)
 
     def _step(self, segment: Segment, dt_s: float) -> None:
@@ -159,39 +185,30 @@ class SimulatedCraft:
         for straying in (self._loads, self._uses, self._warmth):
             straying.step(dt_s)
         self._warm()
-        demand = self._demand(segment, dt_s, self._served)
+        demand = self._life.demand(self.at_s, segment.crew, dt_s, self._served)
         given_before_si = {id(store): store.given_si for store in self._all_stores}
-        for name, stores in self.stores.items():
-            wanted_si = demand.wanted_si_per_s[name] * dt_s
-            taken_si = take(stores, segment.stores, wanted_si, dt_s)
-            self.rates_si_per_s[name] = taken_si / dt_s
-            self._served[name] = taken_si / wanted_si if wanted_si > 0.0 else 1.0
-            if taken_si < wanted_si * (1.0 - 1e-9):
-                self._ran_out_s.setdefault(name, self.at_s)
+        takings = Takings(self.stores, segment.stores, dt_s)
+        self._life.serve(demand, takings, dt_s)
+        self._life.breathe(segment, demand, takings, dt_s)
+        self.rates_si_per_s.update(takings.rates_si_per_s())
+        self._served.update(takings.served())
+        for name in takings.short():
+            self._ran_out_s.setdefault(name, self.at_s)
         for store in self._all_stores:
             store.rate_si_per_s = (store.given_si - given_before_si[id(store)]) / dt_s
-        for use, rate_si_per_s in demand.uses:
-            self.cabin.miss(use, rate_si_per_s * dt_s * (1.0 - self._served[use.supply]))
-
-    def _demand(self, segment: Segment, dt_s: float, served: Mapping[str, float]) -> _Demand:
-        """What is asked of every supply; loads heat as far as they were served in the step before."""
-        draws = self._loads.draws_si_per_s(self.at_s, dt_s)
-        uses = self._uses.demand_si_per_s(
-            Circumstances(
-                crew=segment.crew,
-                load_heat_w=self._loads.heat_w(draws, served),
-                cabin_pressure_pa=self.cabin.pressure_pa,
-            )
-        )
-        wanted = dict.fromkeys(self.stores, 0.0) | self._loads.demand_si_per_s(draws)
-        for use, rate_si_per_s in uses:
-            wanted[use.supply] += rate_si_per_s
-        return _Demand(wanted_si_per_s=wanted, uses=uses)
+        self._life.leak(demand, dt_s)
 
     def _warm(self) -> None:
-        """Let the temperatures of bottles and cabin drift."""
-        *bottles, cabin = self._warmth.values.tolist()
-        for store, drift_k in zip(self._all_stores, bottles, strict=True):
-            warm_k = store.start_temperature_k + drift_k
+        """Let the temperatures of stores drift, and that of a cabin of whose hull nothing is known."""
+        *drifts, cabin = self._warmth.values.tolist()
+        for store, sharer in zip(self._all_stores, self._sharers, strict=True):
+            # What hangs outside is as warm as what is outside; what one thermometer reads is equally warm.
+            warm_k = self.cabin.outside_k if sharer is None else store.start_temperature_k + drifts[sharer]
             store.temperature_k = min(max(warm_k, LOWEST_TEMPERATURE_K), HIGHEST_TEMPERATURE_K)
-        self.cabin.temperature_k = self.cabin.start_temperature_k + cabin
+        if self.cabin.thermal is None:
+            self.cabin.temperature_k = self.cabin.start_temperature_k + cabin
+
+
+def _module_masses_kg(craft: Craft) -> dict[str, float]:
+    modules = () if craft.propulsion is None else craft.propulsion.modules
+    return {module.name: module.mass_kg for module in modules}

@@ -15,7 +15,6 @@ from console.craft.model import Craft, StoreKind, Supply
 from console.engine.reading import Quality, Reading
 from console.feed.simulated_craft import SimulatedCraft
 from console.feed.simulated_stores import TrueStore
-from console.physics.gas import GasRangeError, pressure_pa
 
 Sense = Callable[[], float | None]
 """The true value of what an instrument looks at; None where it has none."""
@@ -44,11 +43,16 @@ class Instruments:
         self._channels = craft.channels
         self._biases_si = biases_si
         self._random = random
+        self._truth = truth
         self._senses: dict[str, Sense] = {}
+        self._stores: dict[str, str] = {}
+        """By channel, the store that it looks at."""
         for supply in craft.supplies.values():
             self._connect_rate(supply, truth)
             for store in truth.stores[supply.name].values():
+                known = set(self._senses)
                 self._connect_store(store)
+                self._stores.update(dict.fromkeys(set(self._senses) - known, store.store.name))
         if craft.cabin is not None:
             self._connect_cabin(craft.cabin, truth)
 
@@ -62,10 +66,13 @@ class Instruments:
 
     def _reading(self, channel: Channel, at_s: float, draw: float) -> Reading:
         sense = self._senses.get(channel.name)
-        true_si = None if sense is None else sense()
+        is_gone = self._stores.get(channel.name) in self._truth.left_behind
+        true_si = None if sense is None or is_gone else sense()
         if true_si is None:
             why = "the simulated craft has no such instrument"
-            if sense is not None:
+            if is_gone:
+                why = "left behind with its module"
+            elif sense is not None:
                 why = "what it looks at lies beyond what the simulated craft can reckon"
             return Reading(channel=channel.name, quality=Quality.MISSING, why=why)
         biased_si = true_si + self._biases_si.get(channel.name, 0.0)
@@ -80,19 +87,32 @@ class Instruments:
         self._connect(supply.rate, lambda: truth.rates_si_per_s[supply.name])
 
     def _connect_store(self, true: TrueStore) -> None:
-        store = true.store
-        self._connect(store.quantity, lambda: true.held_si)
+        store, capacity_si = true.store, true.store.capacity_si
+        if store.quantity_is_share and capacity_si:
+            self._connect(store.quantity, lambda: true.held_si / capacity_si)
+        else:
+            self._connect(store.quantity, lambda: true.held_si)
         self._connect(store.used, lambda: true.used_si)
         if store.kind is StoreKind.BATTERY:
             self._connect(store.current, lambda: true.current_a)
-        self._connect(store.pressure, lambda: _pressure_of_pa(true))
+        self._connect(store.pressure, lambda: true.pressure_pa)
         self._connect(store.temperature, lambda: true.temperature_k)
 
     def _connect_cabin(self, cabin: Cabin, truth: SimulatedCraft) -> None:
         self._connect(cabin.pressure, lambda: truth.cabin.pressure_pa)
-        self._connect(cabin.oxygen, lambda: truth.cabin.oxygen_pa)
-        self._connect(cabin.carbon_dioxide, lambda: truth.cabin.carbon_dioxide_pa)
-        self._connect(cabin.temperature, lambda: truth.cabin.temperature_k)
+        air = truth.cabin
+
+        def of_gas(gas: Callable[[], float], is_share: bool) -> Sense:
+            return (lambda: gas() / air.pressure_pa) if is_share else gas
+
+        self._connect(cabin.oxygen, of_gas(lambda: air.oxygen_pa, cabin.oxygen_is_share))
+        self._connect(
+            cabin.carbon_dioxide, of_gas(lambda: air.carbon_dioxide_pa, cabin.carbon_dioxide_is_share)
+        )
+        self._connect(cabin.temperature, lambda: air.temperature_k)
+        self._connect(cabin.humidity, lambda: air.humidity_fraction)
+        if cabin.thermal is not None:
+            self._connect(cabin.thermal.outside, lambda: air.outside_k)
 
 
 def displayed(value_si: float, channel: Channel) -> float:
@@ -105,13 +125,3 @@ def displayed(value_si: float, channel: Channel) -> float:
     if channel.low_si is not None:
         shown_si = max(shown_si, channel.low_si)
     return shown_si if channel.high_si is None else min(shown_si, channel.high_si)
-
-
-def _pressure_of_pa(true: TrueStore) -> float | None:
-    store = true.store
-    if store.fluid is None or store.volume_m3 is None:
-        return None
-    try:
-        return pressure_pa(store.fluid, true.held_si, true.temperature_k, store.volume_m3)
-    except GasRangeError:
-        return None

@@ -5,11 +5,12 @@ The truth, which no instrument reads exactly. It must not use anything of the en
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
+from console.craft.cabin import Cabin
 from console.craft.model import Store, StoreKind, StoreState, Supply
-from console.physics.battery import effective_draw_a
-from console.physics.gas import GasRangeError, mass_kg
+from console.physics.battery import capacity_fraction, effective_draw_a
+from console.physics.gas import GasRangeError, mass_kg, pressure_pa
 from console.units import Dimension
 
 
@@ -25,12 +26,14 @@ class TrueStore:
         self.received_si = 0.0
         """What was put into it since the start."""
         self.lost_si = 0.0
-        """What a battery lost since the start by giving faster than it was rated for."""
+        """What was lost since the start: by a battery that gives fast, by a bottle that leaks."""
         self.rate_si_per_s = 0.0
         """What it gave on average over the last step."""
         self.start_temperature_k = temperature_k
         self.temperature_k = temperature_k
-        self._residual_si = _residual_si(store, temperature_k)
+        self.kg_per_si = supply.gas_density_kg_per_m3 or 1.0
+        """Mass of each unit of a gas that is counted in volumes; 1 for what is counted in kilograms."""
+        self._residual_si = _residual_si(store, temperature_k, self.kg_per_si)
         self._amps = _amps_per_rate(supply)
 
     @property
@@ -40,7 +43,12 @@ class TrueStore:
 
     @property
     def is_watched(self) -> bool:
-        """Whether an instrument tells what it holds; a spare without one is drawn on last."""
+        """Whether an instrument tells what it holds; a spare without one is drawn on last.
+
+        Absorbents that are fitted stand side by side in one stream, watched or not.
+        """
+        if self.store.kind is StoreKind.ABSORBENT:
+            return True
         measured = (self.store.quantity, self.store.used, self.store.pressure)
         return any(each is not None and each.channel is not None for each in measured)
 
@@ -50,9 +58,24 @@ class TrueStore:
         return None if self._amps is None else self.rate_si_per_s * self._amps
 
     @property
+    def pressure_pa(self) -> float | None:
+        """Of a gas in a known volume; None where it cannot be reckoned."""
+        if self.store.fluid is None or self.store.volume_m3 is None:
+            return None
+        held_kg = self.held_si * self.kg_per_si
+        try:
+            return pressure_pa(self.store.fluid, held_kg, self.temperature_k, self.store.volume_m3)
+        except GasRangeError:
+            return None
+
+    @property
     def used_si(self) -> float:
         """What an instrument would have counted as taken since it was full, or since the start."""
-        missing_si = 0.0 if self.store.capacity_si is None else self.store.capacity_si - self.initial_si
+        missing_si = 0.0
+        if self.store.capacity_si is not None:
+            # A cold battery is full at less; what it holds is what it can give as cold as it is.
+            full = capacity_fraction(self.store.capacity_at_temperature, self.start_temperature_k)
+            missing_si = self.store.capacity_si * full - self.initial_si
         return max(missing_si + self.given_si - self.received_si, 0.0)
 
     def give(self, wanted_si: float, dt_s: float) -> float:
@@ -68,6 +91,12 @@ class TrueStore:
         """Count from now on; what it gave over the last seconds shows as its rate but is not gone."""
         self.rate_si_per_s = self.given_si / dt_s
         self.held_si, self.given_si, self.lost_si = self.initial_si, 0.0, 0.0
+
+    def leak(self, amount_si: float) -> None:
+        """Lose an amount to the outside, open or shut, and below its residual too."""
+        lost_si = min(amount_si, self.held_si)
+        self.lost_si += lost_si
+        self.held_si -= lost_si
 
     def receive(self, amount_si: float) -> None:
         """Take an amount in."""
@@ -92,12 +121,12 @@ class TrueStore:
         return effective_draw_a(current_a, rated_a, self.store.peukert) / current_a
 
 
-def _residual_si(store: Store, temperature_k: float) -> float:
+def _residual_si(store: Store, temperature_k: float, kg_per_si: float) -> float:
     """What a store cannot give; of a gas, what is left at the pressure at which its regulator closes."""
     if store.fluid is None or store.volume_m3 is None or store.residual_pressure_pa <= 0.0:
         return store.residual_si
     try:
-        return mass_kg(store.fluid, store.residual_pressure_pa, temperature_k, store.volume_m3)
+        return mass_kg(store.fluid, store.residual_pressure_pa, temperature_k, store.volume_m3) / kg_per_si
     except GasRangeError:
         return store.residual_si
 
@@ -129,3 +158,19 @@ def take(
         if not spare.is_watched and taken_si < wanted_si:
             taken_si += spare.give(wanted_si - taken_si, dt_s)
     return min(taken_si, wanted_si)
+
+
+def temperature_sharers(stores: Sequence[TrueStore], cabin: Cabin | None) -> list[int | None]:
+    """By store, the place of the first one that the same thermometer reads; None for what hangs outside."""
+    thermal = None if cabin is None else cabin.thermal
+    outside = None if thermal is None else thermal.outside.channel
+    first: dict[str, int] = {}
+    sharers: list[int | None] = []
+    for index, true in enumerate(stores):
+        measured = true.store.temperature
+        channel = None if measured is None else measured.channel
+        if channel is not None and channel == outside:
+            sharers.append(None)
+        else:
+            sharers.append(index if channel is None else first.setdefault(channel, index))
+    return sharers

@@ -9,15 +9,17 @@ from console.craft.channels import Measured
 from console.craft.model import Craft
 from console.physics.constants import STANDARD_ATMOSPHERE_PA
 from console.scenario.fields import Fields, Node
-from console.scenario.quantities import read_quantity
+from console.scenario.quantities import read_fraction, read_quantity
 from console.units import Dimension
 
-_CABIN_KEYS = ("pressure", "oxygen", "carbon_dioxide", "temperature")
+_CABIN_KEYS = ("pressure", "oxygen", "carbon_dioxide", "temperature", "humidity")
 
 DEFAULT_OXYGEN_PA = 20_000.0
 """150 mmHg, within the target of 145 to 155 mmHg of NASA-STD-3001 vol 2 (read at second hand)."""
 DEFAULT_CARBON_DIOXIDE_PA = 400.0
 """3 mmHg, the one-hour limit of NASA-STD-3001 vol 2 [V2 6004] (read at second hand)."""
+DEFAULT_HUMIDITY_FRACTION = 0.5
+"""Of saturation (invented)."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -28,15 +30,21 @@ class InitialCabin:
     oxygen_pa: float
     carbon_dioxide_pa: float
     temperature_k: float
+    humidity_fraction: float
+    outside_k: float
+    """Temperature on the other side of the hull."""
 
 
-def read_initial_cabin(node: Node, craft: Craft, temperature_k: float) -> InitialCabin | None:
+def read_initial_cabin(
+    node: Node, craft: Craft, temperature_k: float, outside_k: float | None
+) -> InitialCabin | None:
     """The key ``cabin`` of simulation.yaml.
 
     Args:
         node: its value.
         craft: for what it says of its cabin as constants.
         temperature_k: where neither gives one.
+        outside_k: of what lies outside; None for the craft's constant, else that of ``temperature_k``.
     """
     fields = None
     if node.is_given:
@@ -53,7 +61,10 @@ def read_initial_cabin(node: Node, craft: Craft, temperature_k: float) -> Initia
             f"oxygen and carbon dioxide of together {oxygen_pa + carbon_dioxide_pa:.0f} Pa",
             f"write partial pressures that are not more than the whole, {pressure_pa:.0f} Pa",
         )
+    humidity = None if fields is None else read_fraction(fields.may("humidity"))
     return InitialCabin(
+        humidity_fraction=_usual_humidity(craft.cabin) if humidity is None else humidity,
+        outside_k=_outside_k(craft.cabin, temperature_k) if outside_k is None else outside_k,
         pressure_pa=pressure_pa,
         oxygen_pa=oxygen_pa,
         carbon_dioxide_pa=carbon_dioxide_pa,
@@ -76,12 +87,26 @@ def _constant_of(cabin: Cabin | None, key: str) -> float | None:
         return None
     measured: dict[str, Measured | None] = {
         "pressure": cabin.pressure,
-        "oxygen": cabin.oxygen,
-        "carbon_dioxide": cabin.carbon_dioxide,
+        "oxygen": None if cabin.oxygen_is_share else cabin.oxygen,
+        "carbon_dioxide": None if cabin.carbon_dioxide_is_share else cabin.carbon_dioxide,
         "temperature": cabin.temperature,
     }
-    found = measured[key]
-    return None if found is None else found.constant_si
+    return _constant_si(measured[key])
+
+
+def _constant_si(measured: Measured | None) -> float | None:
+    return None if measured is None else measured.constant_si
+
+
+def _usual_humidity(cabin: Cabin | None) -> float:
+    constant = None if cabin is None else _constant_si(cabin.humidity)
+    return DEFAULT_HUMIDITY_FRACTION if constant is None else constant
+
+
+def _outside_k(cabin: Cabin | None, usual_k: float) -> float:
+    thermal = None if cabin is None else cabin.thermal
+    constant_k = None if thermal is None else _constant_si(thermal.outside)
+    return usual_k if constant_k is None else constant_k
 
 
 def _usual_pressure_pa(craft: Craft) -> float:

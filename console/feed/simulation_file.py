@@ -31,7 +31,7 @@ DEFAULT_WANDER_FRACTION = 0.05
 DEFAULT_TEMPERATURE_K = 288.15
 MOST_SPEED = 100_000.0
 
-_KEYS = ("format", "seed", "start", "speed", "wander", "initial", "temperature", "cabin", "biases")
+_KEYS = ("format", "seed", "start", "speed", "wander", "initial", "temperature", "outside", "cabin", "biases")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -47,7 +47,7 @@ class Simulation:
     initial_si: Mapping[str, float]
     """By store, what it holds."""
     temperature_k: float
-    """Of the gas stores whose temperature a channel measures."""
+    """Of the stores whose temperature a channel measures."""
     cabin: InitialCabin
     biases_si: Mapping[str, float]
     """By channel, what it shows too much."""
@@ -66,8 +66,10 @@ def read_simulation(scenario: Scenario) -> Simulation:
         initial:                      # by store what it holds; full where it is left out
           bat-1: 398.5 A*h
           o2-1: 9.78 MPa              # a gas also by its pressure, at the store's temperature
-        temperature: 288 K            # of gas stores that a channel measures; 288.15 K where it is left out
-        cabin: {pressure: 37.6 kPa, oxygen: 30.2 kPa, carbon_dioxide: 4.2 mmHg, temperature: 291 K}
+        temperature: 288 K            # of stores that a channel measures; 288.15 K where it is left out
+        outside: 280 K                # beyond the hull; the craft's constant, or ``temperature``, if left out
+        cabin: {pressure: 37.6 kPa, oxygen: 30.2 kPa, carbon_dioxide: 4.2 mmHg, temperature: 291 K,
+                humidity: 60 %}       # partial pressures; what is left out: the craft's constant, or usual
         biases: {bat-1.current: 0.3 A}    # what an instrument always shows too much
 
     Raises:
@@ -98,7 +100,8 @@ def _read_keys(fields: Fields, craft: Craft) -> Simulation | None:
     temperature_k = read_quantity(fields.may("temperature"), Dimension.TEMPERATURE, is_positive=True)
     temperature_k = DEFAULT_TEMPERATURE_K if temperature_k is None else temperature_k
     initial_si = _read_initial(fields.may("initial"), craft, temperature_k)
-    cabin = read_initial_cabin(fields.may("cabin"), craft, temperature_k)
+    outside_k = read_quantity(fields.may("outside"), Dimension.TEMPERATURE, is_positive=True)
+    cabin = read_initial_cabin(fields.may("cabin"), craft, temperature_k, outside_k)
     biases_si = _read_biases(fields.may("biases"), craft)
     if seed is None or start_s is None or cabin is None:
         return None
@@ -145,7 +148,7 @@ def _read_held(node: Node, supply: Supply, store: Store, temperature_k: float) -
         return None
     held_si, unit = written
     if by_pressure:
-        held_si = _held_by_gas(node, store, held_si, unit.dimension, temperature_k)
+        held_si = _held_by_gas(node, supply, store, held_si, unit.dimension, temperature_k)
     if store.capacity_si is not None and held_si > store.capacity_si:
         capacity = supply.unit.from_si(store.capacity_si)
         node.refuse_value(f"write at most what the store holds when full, {capacity:.6g} {supply.unit.text}")
@@ -153,16 +156,18 @@ def _read_held(node: Node, supply: Supply, store: Store, temperature_k: float) -
 
 
 def _held_by_gas(
-    node: Node, store: Store, written_si: float, dimension: Dimension, temperature_k: float
+    node: Node, supply: Supply, store: Store, written_si: float, dimension: Dimension, temperature_k: float
 ) -> float:
-    """The mass of a gas that was written as a pressure or as a mass; 0 where that cannot be."""
+    """The amount of a gas that was written as a pressure or as an amount; 0 where that cannot be."""
     if store.fluid is None or store.volume_m3 is None:
         return written_si
     warm_k = bottle_temperature_k(store, temperature_k)
+    kg_per_si = supply.gas_density_kg_per_m3 or 1.0
     try:
         if dimension is Dimension.PRESSURE:
-            return mass_kg(store.fluid, written_si, warm_k, store.volume_m3)
-        pressure_pa(store.fluid, written_si, warm_k, store.volume_m3)  # only to see that there is one
+            return mass_kg(store.fluid, written_si, warm_k, store.volume_m3) / kg_per_si
+        # Only to see that there is one.
+        pressure_pa(store.fluid, written_si * kg_per_si, warm_k, store.volume_m3)
     except GasRangeError as error:
         node.refuse(str(error), "write a pressure and a temperature within that range")
         return 0.0
@@ -170,7 +175,7 @@ def _held_by_gas(
 
 
 def bottle_temperature_k(store: Store, measured_k: float) -> float:
-    """The temperature of a gas store at the start: the craft's constant, or that of the simulation."""
+    """The temperature of a store at the start: the craft's constant, or that of the simulation."""
     temperature = store.temperature
     if temperature is None or temperature.constant_si is None:
         return measured_k

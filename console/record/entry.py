@@ -74,7 +74,9 @@ class Entry:
         if self.kind is not EntryKind.STEP:
             return self.text
         place = f"{self.body['procedure']}/{self.body.get('step', '')} " if self.body.get("procedure") else ""
-        reason = f" (out of order: {self.body['reason']})" if self.body.get("reason") else ""
+        is_decision = bool(self.body.get("option") or self.body.get("reserves_si"))
+        why = "reason" if is_decision else "out of order"
+        reason = f" ({why}: {self.body['reason']})" if self.body.get("reason") else ""
         return f"{place}{self.text}{reason}"
 
     @property

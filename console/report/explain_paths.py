@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from console.engine.explain.cabin import clock_keys
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.paths import Keys, distinct, text_of
-from console.engine.explain.stores import supply_keys
 from console.engine.snapshot import Snapshot
 
 Place = tuple[str | int, ...]

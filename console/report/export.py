@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from console.display import velocity_unit
 from console.engine.first_end import first_end, unknown_ends
+from console.engine.reading import cabin_keys
 from console.engine.snapshot import Need, Snapshot, StoreStatus, SupplyStatus, UseRate
 from console.instants import format_utc
 from console.report.export_bus import peak_document, share_document
@@ -79,7 +80,10 @@ def margins_document(snapshot: Snapshot) -> dict[str, Any]:
             }
             for load in snapshot.loads
         },
-        "cabin": {reading.name: reading_document(reading, snapshot.shown_in) for reading in snapshot.cabin},
+        "cabin": {
+            key: reading_document(reading, snapshot.shown_in)
+            for key, reading in zip(cabin_keys(snapshot.cabin), snapshot.cabin, strict=True)
+        },
         "cabin_clocks": [clock_document(clock, snapshot.shown_in) for clock in snapshot.clocks],
         "peaks": [peak_document(snapshot, peak) for peak in snapshot.peaks],
         "modules": {drop.module: module_document(snapshot, drop) for drop in snapshot.drops},

@@ -21,6 +21,7 @@ from console.engine.snapshot import Interval, Snapshot
 from console.report.columns import aligned, folded, wrapped
 from console.report.moments import moment_text, when_text
 from console.report.open_words import delay_sentence, open_sentence, open_short
+from console.report.tables import committed_text
 
 
 def options_text(options: Options) -> str:
@@ -61,6 +62,8 @@ def _summary_row(snapshot: Snapshot, way: WayHome) -> Sequence[str]:
     decide_by = "none" if decide_by_s is None else elapsed_text(decide_by_s)
     if decide_by_s is not None and decide_by_s <= snapshot.at_s:
         decide_by = f"OVERDUE {decide_by}" if not way.is_begun else f"past {decide_by}"
+    if way.is_committed and snapshot.need.decided_at_s is not None:
+        decide_by = f"taken {elapsed_text(snapshot.need.decided_at_s)}"
     name = f"{way.option.name} *" if way.is_committed else way.option.name
     return name, way.shortest or UNKNOWN, low, central, decide_by, open_short(way, snapshot.at_s)
 
@@ -94,7 +97,9 @@ def _shortest_sentence(way: WayHome) -> str:
 def _decision(snapshot: Snapshot, way: WayHome) -> list[str]:
     """Decide-by and delta-v."""
     sentences, decide_by_s = [], way.option.decide_by_s
-    if decide_by_s is None:
+    if way.is_committed and snapshot.need.decided_at_s is not None:
+        sentences.append(committed_text(snapshot.need))
+    elif decide_by_s is None:
         sentences.append("no decide-by")
     elif decide_by_s > snapshot.at_s:
         sentences.append(f"decide by {when_text(snapshot, decide_by_s)}")

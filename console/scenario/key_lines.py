@@ -9,13 +9,13 @@ from console.scenario.yaml_text import YamlList, YamlMapping, YamlTree
 
 
 def key_lines(tree: YamlTree) -> Mapping[str, int]:
-    """The line of every key of a file, by the keys down to it.
+    r"""The line of every key of a file, by the keys down to it.
 
     An item of a list is named by its number, and also by its ``name`` where it has one (``name#2`` for the
     second of a name): whoever uses the file's content knows names, and order of time is not that of the file.
 
     >>> from console.scenario.yaml_text import parse_yaml
-    >>> dict(key_lines(parse_yaml("a: 1\\nb:\\n  - {name: burn, at: T+1h}", file="plan.yaml")))["b[burn].at"]
+    >>> dict(key_lines(parse_yaml("a: 1\nb:\n  - {name: burn, at: T+1h}", file="plan.yaml")))["b[burn].at"]
     3
     """
     lines: dict[str, int] = {}

@@ -260,6 +260,9 @@ def test_a_decision_that_was_taken_is_not_overdue(endurance: Any, tern: Path) ->
     said = " ".join(endurance("margins", *at, tern).out.split())
     assert "OVERDUE" not in said
     assert "committed at T+28h10m by mira" in said
+    homeward = endurance("options", *at, tern).out.partition("HOMEWARD")[2].partition("TENDER")[0]
+    assert "committed at T+28h10m by mira (decide-by T+28h15m)" in " ".join(homeward.split())
+    assert "OVERDUE" not in homeward
 
 
 def test_spending_a_reserve_makes_it_usable_and_is_shown(endurance: Any, tern: Path) -> None:

@@ -104,3 +104,28 @@ def test_all_faults_are_told_at_once_and_in_the_files_order(tmp_path: Path) -> N
 def test_text_that_is_no_yaml_is_told(tmp_path: Path) -> None:
     assert "simulation.yaml: line 2: found a tab" in faults_of(tmp_path, "seed: 1\n\tstart: x\n")[0]
     assert len(faults_of(tmp_path, "- 1\n")) == 1
+
+
+def test_what_lies_outside_and_how_humid_it_is_may_be_written(tmp_path: Path) -> None:
+    written = SIMULATION.replace(
+        "temperature: 295 K}", "temperature: 295 K, humidity: 61 %}\noutside: 4 degC"
+    )
+    cabin = read_simulation(write_scenario(tmp_path, simulation=written)).cabin
+    assert cabin.humidity_fraction == pytest.approx(0.61)
+    assert cabin.outside_k == pytest.approx(277.15)
+    plain = read_simulation(write_scenario(tmp_path)).cabin
+    assert (plain.humidity_fraction, plain.outside_k) == (0.5, 290.0), "usual, and as warm as the stores"
+
+
+@pytest.mark.parametrize(
+    ("new", "told"),
+    [
+        ("humidity: 130 %", "simulation.yaml: cabin.humidity (line 7): found '130 %'"),
+        ("humidity: 300 Pa", "a pressure; write a fraction"),
+        ("humid: 50 %", "did you mean 'humidity'?"),
+    ],
+)
+def test_a_humidity_that_cannot_be_is_told(tmp_path: Path, new: str, told: str) -> None:
+    faults = faults_of(tmp_path, SIMULATION.replace("temperature: 295 K}", f"temperature: 295 K, {new}}}"))
+    assert len(faults) == 1, faults
+    assert told in faults[0]

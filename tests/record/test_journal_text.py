@@ -134,7 +134,10 @@ def test_a_correction_that_only_withdraws_needs_no_text(journal: Journal, draft:
         ({"loads": {"radio": "dim"}}, r"body\.loads\.radio: found 'dim'; write on or standby or off"),
         ({"loads": {"radio": ["on"]}}, r"body\.loads\.radio: found"),
         ({"loads": "radio"}, r"body\.loads: found 'radio'; write names"),
-        ({"stores": {"o2-1": "open"}}, r"body\.stores\.o2-1: found 'open'; write feeding or isolated"),
+        (
+            {"stores": {"o2-1": "open"}},
+            r"body\.stores\.o2-1: found 'open'; write feeding or spare or isolated or protected",
+        ),
         ({"used_si": {"water-1": -2.0}}, r"body\.used_si\.water-1: found -2\.0; write the amount taken"),
         ({"used_si": {"water-1": True}}, r"body\.used_si\.water-1: found True"),
     ],

@@ -11,17 +11,21 @@ import pytest
 
 from console.craft.band_limits import BandLimits
 from console.craft.model import Craft, Level, Load, LoadState, Store, StoreKind, StoreState, Supply
+from console.craft.plan import Option, Plan
 from console.craft.procedures import Action, Procedure, Step
 from console.errors import JournalError
 from console.record.entry import Draft, Entry, EntryKind
 from console.record.journal import Journal
 from console.record.steps import (
+    body_of_commitment,
+    body_of_release,
     body_of_step,
     changes_from,
     check_step_body,
     done_steps,
     missing_requirements,
     unknown_names,
+    unknown_options,
     withdrawn_sequences,
 )
 from console.units import Dimension, Unit
@@ -242,3 +246,69 @@ def test_a_body_that_does_not_say_what_was_dropped_or_confirmed_is_refused(
 ) -> None:
     with pytest.raises(JournalError, match=said):
         check_step_body({"text": "x", key: found})
+
+
+def test_a_commitment_and_a_released_reserve_come_back_from_the_journal(
+    journal: Journal, draft: Callable[..., Draft], craft: Craft
+) -> None:
+    for number, body in enumerate(
+        (
+            body_of_commitment("homeward", "ship gone"),
+            body_of_release("power", 7200.0, "2 A*h", "heater"),
+        )
+    ):
+        journal.append(draft(f"entry-{number}", kind=EntryKind.STEP, body=body))
+    entries = journal.entries()
+    committed, released = changes_from(entries)
+    assert (committed.option, committed.released_si) == ("homeward", {})
+    assert (released.option, released.released_si) == (None, {"power": 7200.0})
+    assert committed.by == entries[0].operator
+    assert [entry.sentence for entry in entries] == [
+        "committed to homeward (reason: ship gone)",
+        "released 2 A*h of the reserve of power (reason: heater)",
+    ]
+    assert unknown_names((released,), craft) == ()
+
+
+def test_a_step_without_a_decision_has_no_key_for_one(procedure: Procedure, craft: Craft) -> None:
+    body = body_of_step(procedure, procedure.step("1"), craft)
+    assert not {"option", "reserves_si"} & set(body)
+    assert "reason" not in body_of_commitment("homeward")
+
+
+@pytest.mark.parametrize(
+    ("key", "found", "said"),
+    [
+        ("option", 7, "the name of a way home"),
+        ("option", "", "the name of a way home"),
+        ("reserves_si", {"water": -1.0}, r"body\.reserves_si\.water: found -1\.0"),
+        ("reserves_si", {"water": "3 kg"}, "zero or more, in SI"),
+        ("reserves_si", ["water"], "write names with their values"),
+    ],
+)
+def test_a_decision_that_could_not_be_read_back_is_refused(key: str, found: object, said: str) -> None:
+    with pytest.raises(JournalError, match=said):
+        check_step_body({"text": "x", key: found})
+
+
+def test_options_and_supplies_of_decisions_that_are_not_there_are_told(
+    entry: MakeEntry, craft: Craft
+) -> None:
+    option = Option(
+        name="homeward",
+        arrival_s=1.0,
+        arrival_spread_s=0.0,
+        recovery_s=0.0,
+        hold_s=0.0,
+        decide_by_s=None,
+        delta_v_m_per_s=None,
+        phases=(),
+        events=(),
+        note="",
+    )
+    plan = Plan(phases=(), events=(), options={"homeward": option}, committed="homeward", watches=())
+    bodies = (body_of_commitment("gone"), body_of_commitment("homeward"), body_of_commitment("gone"))
+    changes = changes_from([entry(n, EntryKind.STEP, body) for n, body in enumerate(bodies, start=1)])
+    assert unknown_options(changes, plan) == ("gone",)
+    released = changes_from([entry(1, EntryKind.STEP, body_of_release("helium", 1.0, "1 kg", "x"))])
+    assert unknown_names(released, craft) == ("helium",)

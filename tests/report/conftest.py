@@ -249,6 +249,7 @@ def kit() -> SimpleNamespace:
     return SimpleNamespace(
         snapshot=make_snapshot,
         supply=make_supply,
+        store=make_store,
         clock=make_clock,
         peak=make_peak,
         hours=hours,

@@ -134,6 +134,17 @@ def test_amps_are_watts_where_the_supply_counts_energy(files: Mapping[str, str],
     assert scenario.craft.supplies["power"].rate_unit.text == "kW"
 
 
+def test_a_load_says_whether_it_stays_and_what_it_is_of_no_use_without(
+    good: Scenario, files: Mapping[str, str], tmp_path: Path
+) -> None:
+    assert all(not load.stays and load.needs == () for load in good.craft.loads.values())
+    craft = files["craft.yaml"].replace(
+        "{on: 2.0 A, priority: 1}", "{on: 2.0 A, priority: 1, stays: true, needs: [beacon, lamp]}"
+    )
+    fan = load_scenario(write_files(tmp_path, {**files, "craft.yaml": craft})).craft.loads["fan"]
+    assert (fan.stays, fan.needs) == (True, ("beacon", "lamp"))
+
+
 def test_a_level_takes_over_what_it_is_like_and_every_load_has_a_state(good: Scenario) -> None:
     levels = {name: dict(level.states) for name, level in good.craft.levels.items()}
     on, standby, off = LoadState.ON, LoadState.STANDBY, LoadState.OFF

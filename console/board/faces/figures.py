@@ -139,8 +139,13 @@ def _own(view: View, supply: SupplyStatus) -> list[Text]:
     craft = view.craft
     known = None if craft is None else craft.supplies.get(supply.name)
     items = []
-    if known is not None and known.reserve_note:
-        items.append(line(f"reserve is for {one_line(known.reserve_note)}"))
+    note = supply.reserve_note or ("" if known is None else known.reserve_note)
+    if note:
+        items.append(line(f"reserve is for {one_line(note)}"))
+    if supply.released_si > 0.0:
+        # Down: what was given up of a reserve is not to look more than it is.
+        released = amount_text(supply.released_si, supply.unit)
+        items.append(line("reserve RELEASED by decision ", (released, view.look.palette.strong)))
     if supply.fitted_lasts_s is not None:
         items.append(_interval(view, "fitted cartridges last", supply.fitted_lasts_s))
     if craft is not None and craft.propulsion is not None and craft.propulsion.supply == supply.name:

@@ -57,6 +57,9 @@ def _home_line(view: View, snapshot: Snapshot, width: int) -> Text:
 def _decision(view: View, snapshot: Snapshot) -> Text:
     palette, need = view.look.palette, snapshot.need
     option = clipped(need.option, 20, view.look.glyphs.cut)
+    if need.decided_at_s is not None:
+        # What was decided is not overdue, whenever it had to be.
+        return line("committed ", (f"{option} {elapsed_text(need.decided_at_s)}", palette.strong))
     if need.decide_by_s is None:
         return line("option ", (option, palette.strong), ", no decision due")
     left_s = need.decide_by_s - snapshot.at_s

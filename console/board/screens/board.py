@@ -54,7 +54,7 @@ class BoardScreen(Screen[None]):
     """The board."""
 
     class Asked(Message):
-        """The operator asked for a dialog: step, note, loads or help."""
+        """The operator asked for a dialog."""
 
         def __init__(self, dialog: str) -> None:
             super().__init__()
@@ -63,7 +63,8 @@ class BoardScreen(Screen[None]):
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("up", "move(-1)", "supply", id="board.up", key_display="up"),
         Binding("down", "move(1)", "supply", id="board.down", key_display="down"),
-        Binding("tab", "next_pane(1)", "pane", id="board.next-pane", key_display="tab"),
+        # The title of each pane names what tab shows next: the last line is for what nothing else tells.
+        Binding("tab", "next_pane(1)", "next pane", id="board.next-pane", key_display="tab", show=False),
         Binding("shift+tab", "next_pane(-1)", "pane before", id="board.previous-pane", show=False),
         Binding(CABIN_KEY, "show_cabin", "cabin: air, warmth, limits", id="board.cabin", show=False),
         Binding("pagedown", "scroll_pane(1)", "pane down", id="board.pane-down", show=False),
@@ -71,9 +72,11 @@ class BoardScreen(Screen[None]):
         Binding(
             "escape", "first_look", "first look: log, shortest supply", id="board.first-look", show=False
         ),
-        Binding("s", "ask('step')", "log a step", id="board.step"),
+        Binding("d", "ask('decide')", "decide", id="board.decide"),
+        Binding("e", "ask('why')", "why", id="board.why"),
+        Binding("s", "ask('step')", "log step", id="board.step"),
         Binding("n", "ask('note')", "note", id="board.note"),
-        Binding("c", "ask('loads')", "configuration", id="board.loads"),
+        Binding("c", "ask('loads')", "config", id="board.loads"),
         Binding("question_mark,f1", "ask('help')", "help", id="board.help", key_display="?"),
         Binding("q", "app.quit", "quit", id="board.quit"),
     ]

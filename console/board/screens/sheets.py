@@ -10,9 +10,15 @@ from console.board.faces.guide import guide_lines
 from console.board.faces.loads import loads_lines
 from console.board.look import Look
 from console.board.screens.board import BoardScreen
+from console.board.screens.decide import DecideScreen
+from console.board.screens.losses import LossesScreen
 from console.board.screens.note import NoteScreen
+from console.board.screens.shed import ShedScreen
 from console.board.screens.sheet import SheetScreen
 from console.board.screens.step import StepScreen
+from console.board.screens.ways import WaysScreen
+from console.board.screens.whatif import WhatifScreen
+from console.board.screens.why import WhyScreen
 from console.board.view import View
 
 
@@ -27,6 +33,15 @@ def guide_sheet(look: Look, current: Callable[[], View | None], *, read_only: bo
     places = [("board", board)]
     if not read_only:
         places += [("log a step", _listed(StepScreen.BINDINGS)), ("note", _listed(NoteScreen.BINDINGS))]
+    ways = _listed(WaysScreen.BINDINGS, hidden=_COMMITTING if read_only else ("ways.look",))
+    places += [
+        ("decide", _listed(DecideScreen.BINDINGS)),
+        ("options", ways),
+        ("what if", _listed(WhatifScreen.BINDINGS)),
+        ("switch off", _listed(ShedScreen.BINDINGS)),
+        ("losses", _listed(LossesScreen.BINDINGS)),
+        ("explain", _listed(WhyScreen.BINDINGS)),
+    ]
     places.append(("sheets", _listed(SheetScreen.BINDINGS)))
     return SheetScreen(look, guide_lines(tuple(places)), current, what="help")
 
@@ -39,4 +54,5 @@ def _listed(bindings: Iterable[BindingType], hidden: tuple[str, ...] = ()) -> tu
     )
 
 
+_COMMITTING = ("ways.choose", "ways.confirm", "ways.field", "ways.field-enter")
 _KEY_WORDS = {"escape": "esc", "question_mark": "?", "pageup": "page-up", "pagedown": "page-down"}

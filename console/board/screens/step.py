@@ -14,17 +14,15 @@ from textual.widgets import Input, Label
 
 from console.board.desk import Desk, Effect
 from console.board.faces.step_choice import Choice, choice_lines, is_so
-from console.board.faces.step_effect import Intent, intent_lines, recorded_text
-from console.board.happened import HAPPENED_HINT, looks_like_a_time, parse_happened_s
+from console.board.faces.step_effect import Intent, intent_lines
+from console.board.happened import HAPPENED_HINT, looks_like_a_time, parse_happened_s, recorded_words
 from console.board.look import Look
 from console.board.ticker import described
 from console.board.view import View
 from console.board.widgets.face import Face
 from console.board.widgets.inert_input import InertInput
 from console.board.widgets.key_line import KeyLine
-from console.display import elapsed_text, utc_text
 from console.errors import InstantError
-from console.instants import at_epoch_plus
 from console.record.entry import Entry
 from console.record.steps import StepKey
 
@@ -310,11 +308,4 @@ class StepScreen(ModalScreen[None]):
 
     def _recorded(self) -> str:
         session = self._desk.session
-        now_s = session.now_s()
-        try:
-            happened_s = self._happened_s()
-        except InstantError as error:
-            return str(error)
-        at_s = now_s if happened_s is None else happened_s
-        moment = at_epoch_plus(session.scenario.craft.epoch, at_s)
-        return recorded_text(happened_s, now_s, f"{utc_text(moment)}, {elapsed_text(at_s)}")
+        return recorded_words(self._field("happened").value, session.scenario.craft.epoch, session.now_s())

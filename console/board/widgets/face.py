@@ -19,6 +19,7 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
+from console.board.cells import CHOICE
 from console.display import clean_text
 
 State = TypeVar("State")
@@ -41,6 +42,13 @@ class Face(Widget, Generic[State]):
             super().__init__()
             self.what = what
             self.error = error
+
+    class Clicked(Message):
+        """The mouse was pressed on something that can be chosen."""
+
+        def __init__(self, item: str) -> None:
+            super().__init__()
+            self.item = item
 
     def __init__(
         self,
@@ -66,6 +74,12 @@ class Face(Widget, Generic[State]):
     def on_resize(self, _event: events.Resize) -> None:
         """The same state in another size."""
         self._redraw()
+
+    def on_click(self, event: events.Click) -> None:
+        """What was drawn with ``choosable`` can be chosen with the mouse."""
+        item = event.style.meta.get(CHOICE)
+        if isinstance(item, str):
+            self.post_message(self.Clicked(item))
 
     def render_line(self, y: int) -> Strip:
         """One row of what was made beforehand: nothing can fail here."""

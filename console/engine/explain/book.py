@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 from console.craft.channels import Measured
 from console.engine.configuration import ConfigurationChange
@@ -51,6 +51,8 @@ class Book:
         self.grounds = grounds
         self.home = home
         self._families = families
+        self.kept: dict[str, Any] = {}
+        """What a family has made once and needs again."""
         self._made: dict[tuple[Keys, int], Explanation] = {}
         self._making: set[tuple[Keys, int]] = set()
 

@@ -6,14 +6,15 @@ from console.craft.cabin import Cabin
 from console.craft.channels import Measured
 from console.craft.shown import limit_unit
 from console.display import cabin_unit
+from console.engine.draws import Floats
 from console.engine.explain.book import Book, assumed
-from console.engine.explain.clocks import clock_reached, property_now_input
+from console.engine.explain.clocks import clock_figure, clock_samples
 from console.engine.explain.explanation import Explanation, Input, SolvedSource
 from console.engine.explain.grounds import CRAFT, Grounds
 from console.engine.explain.paths import Keys
-from console.engine.reading import CabinReading
-from console.engine.snapshot import CabinClock, Interval, Supposition
-from console.units import Unit, UnitSystem
+from console.engine.reading import CabinReading, cabin_keys
+from console.engine.snapshot import CabinClock, Supposition
+from console.units import Dimension, Unit, UnitSystem
 
 SUPPOSITIONS = {
     "plan": Supposition.PLAN,
@@ -36,7 +37,7 @@ def clock_keys(clock: CabinClock) -> Keys:
 def cabin_paths(grounds: Grounds) -> list[Keys]:
     """Every figure of the cabin."""
     readings: list[Keys] = [
-        keys for one in grounds.snapshot.cabin for keys in (("cabin", one.name), ("cabin", one.name, "age"))
+        keys for key in cabin_keys(grounds.snapshot.cabin) for keys in (("cabin", key), ("cabin", key, "age"))
     ]
     clocks = [(*clock_keys(clock), figure) for clock in grounds.snapshot.clocks for figure in CLOCK_FIGURES]
     return readings + clocks
@@ -46,46 +47,46 @@ def cabin(book: Book, keys: Keys, row: int) -> Explanation | None:
     """A reading, its age, or a figure of a clock."""
     snapshot = book.grounds.snapshot
     if len(keys) in (2, 3) and keys[2:] in ((), ("age",)):
-        reading = next((one for one in snapshot.cabin if one.name == keys[1]), None)
+        named = dict(zip(cabin_keys(snapshot.cabin), snapshot.cabin, strict=True))
+        reading = named.get(keys[1])
         if reading is not None:
             return _reading(book, keys, reading) if len(keys) == 2 else _age(book, keys, reading)
     if len(keys) == 3 and keys[2] in SUPPOSITIONS:
         keys = (*keys, "reached_in")
-    if len(keys) != 4 or keys[2] not in SUPPOSITIONS:
+    clock = clock_at(book.grounds, keys)
+    if clock is None or len(keys) < 4:
         return None
-    for clock in snapshot.clocks:
-        if clock.limit.name == keys[1] and clock.supposition is SUPPOSITIONS[keys[2]]:
-            return _clock(book, keys, clock)
-    return None
+    return _of_clock(book, keys, clock) or clock_figure(book, keys, clock, row, cabin_inputs(book))
 
 
-def clock_interval(grounds: Grounds, keys: Keys) -> Interval | None:
-    """The interval of a clock's figure, for its ends; None where the path is none, or it is not known."""
-    if len(keys) == 3:
-        keys = (*keys, "reached_in")
-    if len(keys) != 4 or keys[0] != "cabin":
+def clock_at(grounds: Grounds, keys: Keys) -> CabinClock | None:
+    """The clock that the first three keys name."""
+    return next((clock for clock in grounds.snapshot.clocks if clock_keys(clock) == keys[:3]), None)
+
+
+def cabin_samples(book: Book, keys: Keys) -> Floats | None:
+    """The samples of a clock's interval; None where the path is none, or it has no samples."""
+    clock = clock_at(book.grounds, keys)
+    if clock is None or len(keys) != 4 or keys[3] not in ("reached_in", "margin"):
         return None
-    for clock in grounds.snapshot.clocks:
-        if clock_keys(clock) == keys[:3]:
-            return {"reached_in": clock.reached_in_s, "margin": clock.margin_s}.get(keys[3])
-    return None
+    return clock_samples(book, keys, clock)
 
 
 def _unit(reading: CabinReading, system: UnitSystem) -> Unit:
     """In which the documents show it: as they write it, in Pa, K and fractions."""
     if system is not UnitSystem.AS_WRITTEN:
         return cabin_unit(reading.name, system, written=reading.unit, is_share=reading.is_share)
-    from console.units import Dimension
-
-    is_fraction = reading.is_share or reading.name == "humidity" or reading.name.endswith("_share")
+    is_fraction = reading.is_share or reading.name == "humidity"
     dimension = Dimension.FRACTION if is_fraction else Dimension.PRESSURE
     dimension = Dimension.TEMPERATURE if reading.name.endswith("temperature") else dimension
     return Unit(text=dimension.si_unit, dimension=dimension, factor=1.0)
 
 
-def _measured(cabin_of: Cabin | None, name: str) -> Measured | None:
-    found = getattr(cabin_of, name, None)
-    return found if isinstance(found, Measured) else None
+def _measured(cabin_of: Cabin | None, reading: CabinReading) -> Measured | None:
+    """The property that an instrument reads, or the config states; None for what follows from others."""
+    found = getattr(cabin_of, reading.name, None)
+    is_read_so = reading.is_share is getattr(cabin_of, f"{reading.name}_is_share", False)
+    return found if isinstance(found, Measured) and is_read_so else None
 
 
 def _reading(book: Book, keys: Keys, reading: CabinReading) -> Explanation:
@@ -94,7 +95,7 @@ def _reading(book: Book, keys: Keys, reading: CabinReading) -> Explanation:
     if reading.value_si is None:
         return book.explanation(keys, 0, title, None, unit.text, "", (), (reading.why,))
     value = unit.from_si(reading.value_si)
-    measured = _measured(grounds.craft.cabin, reading.name)
+    measured = _measured(grounds.craft.cabin, reading)
     if measured is not None:
         one = book.measured("x", title, measured, value, unit.text, CRAFT, f"cabin.{reading.name}")
         return book.leaf(keys, 0, title, one, (reading.why,))
@@ -112,7 +113,7 @@ def cabin_inputs(book: Book) -> tuple[Input, ...]:
     """Every property of the cabin that an instrument reads."""
     grounds, found = book.grounds, []
     for reading in grounds.snapshot.cabin:
-        if _measured(grounds.craft.cabin, reading.name) is not None and reading.value_si is not None:
+        if _measured(grounds.craft.cabin, reading) is not None and reading.value_si is not None:
             found.append(book.figure(reading.name, "cabin", reading.name))
     return tuple(found)
 
@@ -122,7 +123,7 @@ def _age(book: Book, keys: Keys, reading: CabinReading) -> Explanation:
     if reading.age_s is None:
         return book.explanation(keys, 0, title, None, "s", "", (), ("no reading is behind it",))
     read_s = book.grounds.at_s - reading.age_s
-    measured = _measured(book.grounds.craft.cabin, reading.name)
+    measured = _measured(book.grounds.craft.cabin, reading)
     name = f"moment of the reading of the {reading.name.replace('_', ' ')}"
     if measured is not None and measured.channel is not None:
         read = book.reading("read", name, measured.channel, read_s / 3600.0, "h")
@@ -132,32 +133,20 @@ def _age(book: Book, keys: Keys, reading: CabinReading) -> Explanation:
     return book.explanation(keys, 0, title, reading.age_s, "s", "(now - read) * 3600", inputs)
 
 
-def _clock(book: Book, keys: Keys, clock: CabinClock) -> Explanation | None:
+def _of_clock(book: Book, keys: Keys, clock: CabinClock) -> Explanation | None:
+    """Where its limit lies, and the property now."""
     limit, unit = clock.limit, limit_unit(clock.limit, book.grounds.snapshot.shown_in)
-    words = f"{limit.name}, {clock.supposition.value}"
-    match keys[3]:
-        case "at":
-            place = f"cabin.limits[{limit.name}].{limit.side.value}"
-            title = f"limit {limit.name}, {limit.side.value}"
-            one = book.config("limit", title, unit.from_si(limit.at_si), unit.text, CRAFT, place)
-            return book.leaf(keys, 0, title, one, (limit.source,))
-        case "now":
-            title = f"{limit.of.value.replace('_', ' ')} now, against {limit.name}"
-            if clock.now_si is None:
-                return book.explanation(keys, 0, title, None, unit.text, "", (), (clock.why,))
-            one = property_now_input(book, clock, unit, cabin_inputs(book))
-            return book.leaf(keys, 0, title, one)
-        case "reached_in":
-            return clock_reached(book, keys, clock, f"time until {words}", cabin_inputs(book))
-        case "margin":
-            return _margin(book, keys, clock, f"time by which {words} is reached after need")
-    return None
-
-
-def _margin(book: Book, keys: Keys, clock: CabinClock, title: str) -> Explanation:
-    if clock.margin_s is None or clock.margin_s.p50 is None:
-        said = "it does not come" if clock.margin_s is not None else "reckoned for plan and trend alone"
-        return book.explanation(keys, 0, title, None, "h", "", (), (said, clock.why))
-    inputs = (book.figure("reached", *keys[:3], "reached_in"), book.figure("need", "need", "in"))
-    value = clock.margin_s.p50 / 3600.0
-    return book.explanation(keys, 0, title, value, "h", "reached - need", inputs, (clock.why,))
+    if keys[3:] == ("at",):
+        place = f"cabin.limits[{limit.name}].{limit.side.value}"
+        title = f"limit {limit.name}, {limit.side.value}"
+        one = book.config("limit", title, unit.from_si(limit.at_si), unit.text, CRAFT, place)
+        return book.leaf(keys, 0, title, one, (limit.source,))
+    if keys[3:] != ("now",):
+        return None
+    title = f"{limit.of.value.replace('_', ' ')} now, against {limit.name}"
+    if clock.now_si is None:
+        return book.explanation(keys, 0, title, None, unit.text, "", (), (clock.why,))
+    how = "by the cabin's last readings (console/engine/cabin/now.py)"
+    source = SolvedSource(how=how, arguments=cabin_inputs(book))
+    now = Input(symbol="now", name=title, value=unit.from_si(clock.now_si), unit=unit.text, source=source)
+    return book.leaf(keys, 0, title, now)

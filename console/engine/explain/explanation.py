@@ -92,7 +92,7 @@ class CountSource:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SolvedSource:
-    """A number that no closed form gives: found by search or by a filter, from arguments that stand beside it."""
+    """A number that no closed form gives: found by search or by a filter, from what stands beside it."""
 
     how: str
     arguments: tuple[Input, ...] = ()

@@ -5,8 +5,9 @@
     factor     = ["-"] (number | symbol | function "(" expression {"," expression} ")" | "(" expression ")")
     function   = min | max | sum | exp | log | pow
 
-A symbol that ends in ``_i`` is a series: ``r_i`` stands for r_1, r_2 and so on, as many as are given. It may
-stand inside min, max or sum alone, which then run over the whole series.
+A symbol that ends in ``_i`` is a series: ``r_i`` stands for r_1, r_2 and so on, as many as are given. It must
+stand inside a min, max or sum of one argument, which runs over the whole series; one such inside another one
+would be read in two ways and is refused. With several arguments, min, max and sum are of those alone.
 """
 
 from __future__ import annotations
@@ -153,13 +154,13 @@ def _text(tree: Node, shown: Callable[[str], str], summed: Callable[[Node], str]
         case Number():
             return tree.text
         case Symbol():
-            number = shown(tree.name)
-            return f"({number})" if number.startswith("-") and outer else number
+            return _signed(shown(tree.name), outer)
         case Negative():
-            return f"-{_text(tree.of, shown, summed, 3)}"
+            inner = _text(tree.of, shown, summed, 3)
+            return f"-({inner})" if inner.startswith("-") else f"-{inner}"
         case Call():
             if runs_over_series(tree):
-                return summed(tree)
+                return _signed(summed(tree), outer)
             arguments = ", ".join(_text(part, shown, summed, 0) for part in tree.arguments)
             return f"{tree.function}({arguments})"
         case Pair():
@@ -170,9 +171,16 @@ def _text(tree: Node, shown: Callable[[str], str], summed: Callable[[Node], str]
             return f"({joined})" if outer > mine else joined
 
 
+def _signed(number: str, outer: int) -> str:
+    """A number as part of a term; a negative one stands in brackets there."""
+    return f"({number})" if number.startswith("-") and outer else number
+
+
 def runs_over_series(tree: Node) -> bool:
     """Whether a part is a function that runs over a series."""
-    return isinstance(tree, Call) and any(symbol.is_series for symbol in _symbols(tree))
+    if not isinstance(tree, Call) or tree.function not in _OVER_SERIES or len(tree.arguments) != 1:
+        return False
+    return any(symbol.is_series for symbol in _symbols(tree.arguments[0], bound=False))
 
 
 def _tokens(text: str) -> Iterable[tuple[str, str]]:
@@ -268,18 +276,20 @@ class _Parser:
             raise self._error()
 
 
-def _symbols(tree: Node) -> Iterable[Symbol]:
+def _symbols(tree: Node, *, bound: bool = True) -> Iterable[Symbol]:
+    """The symbols of a part; unless ``bound``, without those over which a function inside it runs."""
     match tree:
         case Symbol():
             yield tree
         case Negative():
-            yield from _symbols(tree.of)
+            yield from _symbols(tree.of, bound=bound)
         case Pair():
-            yield from _symbols(tree.left)
-            yield from _symbols(tree.right)
+            yield from _symbols(tree.left, bound=bound)
+            yield from _symbols(tree.right, bound=bound)
         case Call():
-            for part in tree.arguments:
-                yield from _symbols(part)
+            if bound or not runs_over_series(tree):
+                for part in tree.arguments:
+                    yield from _symbols(part, bound=bound)
         case Number():
             return
 
@@ -328,13 +338,12 @@ def _joined(pair: Pair, values: Mapping[str, float], index: int | None) -> float
 
 
 def _called(call: Call, values: Mapping[str, float], index: int | None) -> float:
-    series = {symbol for symbol in _symbols(call) if symbol.is_series}
-    if call.function in _OVER_SERIES and series and index is None:
-        parts = [
-            _value(part, values, number)
-            for part in call.arguments
-            for number in (_numbers(part, values) if any(s.is_series for s in _symbols(part)) else (None,))
-        ]
+    parts: list[float]
+    if runs_over_series(call):
+        if index is not None:
+            raise ExpressionError(f"{call.function} over a series inside another one")
+        part = call.arguments[0]
+        parts = [_value(part, values, number) for number in _numbers(part, values)]
     else:
         parts = [_value(part, values, index) for part in call.arguments]
     match call.function:
@@ -354,7 +363,11 @@ def _called(call: Call, values: Mapping[str, float], index: int | None) -> float
 
 def _numbers(part: Node, values: Mapping[str, float]) -> range:
     """The numbers over which the series of a part run; all of one length."""
-    lengths = {symbol.name: len(_members(symbol, values)) for symbol in _symbols(part) if symbol.is_series}
+    lengths = {
+        symbol.name: len(_members(symbol, values))
+        for symbol in _symbols(part, bound=False)
+        if symbol.is_series
+    }
     if len(set(lengths.values())) != 1 or 0 in lengths.values():
         raise ExpressionError(f"series of different lengths, or empty: {lengths}")
     return range(1, next(iter(lengths.values())) + 1)

@@ -6,14 +6,15 @@ Paths follow the keys of the JSON, less its units: ``power.margin`` is ``supplie
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
 from console.engine.ahead import look_ahead
 from console.engine.assess import Assessment
 from console.engine.explain.book import Book, NoFigureError
-from console.engine.explain.cabin import cabin, cabin_paths, clock_interval
-from console.engine.explain.clocks import clock_end
+from console.engine.explain.cabin import cabin, cabin_paths, cabin_samples, clock_at
+from console.engine.explain.clocks import trend_end
 from console.engine.explain.explanation import Explanation
 from console.engine.explain.first import first
 from console.engine.explain.grounds import Grounds
@@ -31,6 +32,7 @@ from console.engine.explain.need import (
 )
 from console.engine.explain.paths import ENDS, Keys, keys_of, sample_of, text_of
 from console.engine.explain.peaks import peak_paths, peaks
+from console.engine.explain.samples import sample_words
 from console.engine.explain.supplies import INTERVALS, supply_figure, supply_paths, supply_samples
 from console.engine.forecast import Draws
 from console.engine.known import Situation
@@ -105,12 +107,12 @@ class Figures:
         return self._ways[name]
 
     def paths(self) -> tuple[str, ...]:
-        """Every figure that ``margins`` and ``ledger`` show, in their order; intervals by their three ends."""
+        """Every figure that ``margins`` and ``ledger`` show, in their order; intervals by their ends."""
         return tuple(text_of(keys) for keys in self._paths())
 
     def nearest(self, path: str) -> tuple[str, ...]:
         """The paths most like one that is not known."""
-        known = [one.removesuffix(".p50") for one in self.paths()]
+        known = dict.fromkeys(re.sub(r"\.p(05|50|95)$", "", one) for one in self.paths())
         return tuple(difflib.get_close_matches(path, known, n=3, cutoff=0.5))
 
     def _paths(self) -> list[Keys]:
@@ -139,15 +141,32 @@ class Figures:
         if samples is not None:
             found = end_of(samples, end)
             one = self._book.at(keys, found.row)
-            return replace(one, path=path, remarks=(found.said, *one.remarks))
-        interval = clock_interval(self._grounds, keys)
-        if interval is not None:
-            figure = keys if len(keys) == 4 else (*keys, "reached_in")
-            return clock_end(self._book, figure, end, interval, self._book.at(figure))
+            words = sample_words(self._grounds, keys[-2], keys[-1], found.row)
+            return replace(one, path=path, remarks=tuple(filter(None, (found.said, words, *one.remarks))))
+        if keys[0] == "cabin":
+            return self._clock_end((*keys, "reached_in") if len(keys) == 3 else keys, end)
         one = self._book.at(keys)
-        if one.value is None and (_is_interval(keys) or keys[0] == "cabin"):
+        if one.value is None and _is_interval(keys):
             return replace(one, path=path)
         raise NoFigureError(path)
+
+    def _clock_end(self, keys: Keys, end: str) -> Explanation:
+        """One end of the interval of a cabin clock."""
+        clock = clock_at(self._grounds, keys)
+        if clock is None or len(keys) != 4 or keys[3] not in ("reached_in", "margin"):
+            raise NoFigureError(text_of((*keys, end)))
+        samples = cabin_samples(self._book, keys)
+        if samples is None:
+            one = self._book.at(keys)
+            has_end = one.value is not None and end != "p50"
+            return (
+                trend_end(self._book, keys, clock, end)
+                if has_end
+                else replace(one, path=text_of((*keys, end)))
+            )
+        found = end_of(samples, end)
+        one = self._book.at(keys, found.row)
+        return replace(one, path=text_of((*keys, end)), remarks=(found.said, *one.remarks))
 
 
 def figures_of(

@@ -5,12 +5,12 @@ from __future__ import annotations
 from console.engine.explain.book import Book
 from console.engine.explain.cabin import clock_keys
 from console.engine.explain.explanation import Explanation, FigureSource, Input
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.paths import ENDS, Keys, text_of
-from console.engine.explain.stores import supply_keys
 from console.engine.first_end import EndKind, first_end
 
 
-def first(book: Book, keys: Keys, row: int) -> Explanation | None:
+def first(book: Book, keys: Keys, _row: int) -> Explanation | None:
     """One end of the margin of what comes first."""
     if keys[:2] != ("first", "margin") or len(keys) > 3 or keys[2:] not in ((), *((end,) for end in ENDS)):
         return None

@@ -12,8 +12,8 @@ from console.engine.draws import Floats
 from console.engine.explain.book import Book, series, summed
 from console.engine.explain.explanation import Explanation, Input, SolvedSource
 from console.engine.explain.grounds import Grounds
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.paths import Keys
-from console.engine.explain.stores import supply_keys
 from console.engine.explain.track import Track, course_figure, runs_out
 from console.engine.forecast import Course
 from console.engine.snapshot import LineKind

@@ -7,8 +7,8 @@ from console.engine.explain.amounts import Amounts
 from console.engine.explain.book import Book, series, step, summed
 from console.engine.explain.explanation import Explanation, Input
 from console.engine.explain.grounds import CRAFT
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.paths import Keys
-from console.engine.explain.stores import supply_keys
 from console.engine.explain.track import Track, level_at
 from console.engine.holding import Holding
 from console.engine.snapshot import LineKind

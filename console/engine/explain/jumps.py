@@ -239,7 +239,8 @@ def _walked(track: Track, symbol: str, name: str, value: float, unit: str) -> In
     """What a walk through the plan says of a store at a moment ahead: no sum of its own stands for it."""
     how = (
         "every store followed through the plan from its reading on: those that feed share the use in "
-        "proportion to what each can still give, or to capacity where that is less (console/engine/contents.py)"
+        "proportion to what each can still give, or to capacity where that is less "
+        "(console/engine/contents.py)"
     )
     stores = tuple(
         track.book.figure("g", *track.keys, "stores", store.name, "gives")

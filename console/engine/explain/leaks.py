@@ -99,7 +99,8 @@ def hole_equation(stretch: Stretch, use: Use, area_m2: float) -> Equation:
         narrow = published("x", "factor of choked flow", choked_factor(gas), "s/m", _FLOW, _LEAK_MODULE)
         return f"cd * a * x * {text} / pow(T, 0.5){behind}", (*inputs, narrow), ("the flow is choked",)
     extra = _unchoked_inputs(book, use, gas)
-    flux = f"pow(2 * g / ((g - 1) * R / M * T) * (pow(out / {text}, 2 / g) - pow(out / {text}, (g + 1) / g)), 0.5)"
+    drop = f"pow(out / {text}, 2 / g) - pow(out / {text}, (g + 1) / g)"
+    flux = f"pow(2 * g / ((g - 1) * R / M * T) * ({drop}), 0.5)"
     return f"cd * a * {text} * {flux}{behind}", (*inputs, *extra), ("the flow is not choked",)
 
 

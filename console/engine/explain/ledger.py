@@ -9,9 +9,9 @@ from console.engine.explain.amounts import Amounts
 from console.engine.explain.book import Book, series, summed
 from console.engine.explain.explanation import Explanation, Input
 from console.engine.explain.grounds import Grounds
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.moments import moment
 from console.engine.explain.paths import Keys, distinct
-from console.engine.explain.stores import supply_keys
 from console.engine.explain.stretch import Stretch
 from console.engine.snapshot import LedgerLine, LineKind
 

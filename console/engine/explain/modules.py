@@ -17,7 +17,7 @@ def module_paths(grounds: Grounds) -> list[Keys]:
     return [("modules", drop.module, figure) for drop in grounds.snapshot.drops for figure in MODULE_FIGURES]
 
 
-def modules(book: Book, keys: Keys, row: int) -> Explanation | None:
+def modules(book: Book, keys: Keys, _row: int) -> Explanation | None:
     """One of those figures."""
     grounds, propulsion = book.grounds, book.grounds.craft.propulsion
     drop = next((one for one in grounds.snapshot.drops if keys[1:2] == (one.module,)), None)

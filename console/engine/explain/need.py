@@ -7,17 +7,17 @@ from console.display import velocity_unit
 from console.engine.explain.book import Book, assumed, series, step, summed
 from console.engine.explain.explanation import Explanation, Input
 from console.engine.explain.grounds import CRAFT, PLAN
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.loads import last_step, load_draw
 from console.engine.explain.moments import moment
 from console.engine.explain.paths import Keys
-from console.engine.explain.stores import supply_keys
 
 H = 3600.0
 
 NEED_FIGURES = ("in", "recovery", "hold", "delta_v", "delta_v_left")
 
 
-def elapsed(book: Book, keys: Keys, row: int) -> Explanation | None:
+def elapsed(book: Book, keys: Keys, _row: int) -> Explanation | None:
     """``elapsed``: now."""
     if len(keys) != 1:
         return None
@@ -26,7 +26,7 @@ def elapsed(book: Book, keys: Keys, row: int) -> Explanation | None:
     return book.leaf(keys, 0, title, assumed("now", title, book.grounds.at_s / H, "h", why))
 
 
-def the_format(book: Book, keys: Keys, row: int) -> Explanation | None:
+def the_format(book: Book, keys: Keys, _row: int) -> Explanation | None:
     """``format``: of the documents that carry the figures."""
     if len(keys) != 1:
         return None
@@ -167,7 +167,7 @@ def delta_v(book: Book, also_dropped: frozenset[str], gone: tuple[str, ...]) -> 
     return f"v_e * log(1 + {fuel} / {mass})", inputs
 
 
-def coming(book: Book, keys: Keys, row: int) -> Explanation | None:
+def coming(book: Book, keys: Keys, _row: int) -> Explanation | None:
     """``next_phase.in`` and ``next_event.in``."""
     snapshot = book.grounds.snapshot
     one = snapshot.next_phase if keys[0] == "next_phase" else snapshot.next_event
@@ -180,7 +180,7 @@ def coming(book: Book, keys: Keys, row: int) -> Explanation | None:
     return book.explanation(keys, 0, f"{title}, {one.name}", one.in_s / H, "h", "begin - now", inputs)
 
 
-def load(book: Book, keys: Keys, row: int) -> Explanation | None:
+def load(book: Book, keys: Keys, _row: int) -> Explanation | None:
     """``loads.NAME.draw``."""
     loads = book.grounds.craft.loads
     if len(keys) != 3 or keys[2] != "draw" or keys[1] not in loads:
@@ -188,7 +188,7 @@ def load(book: Book, keys: Keys, row: int) -> Explanation | None:
     return load_draw(book, keys, loads[keys[1]], book.grounds.at_s)
 
 
-def differing(book: Book, keys: Keys, row: int) -> Explanation | None:
+def differing(book: Book, keys: Keys, _row: int) -> Explanation | None:
     """``loads_differing_from_level``."""
     if len(keys) != 1:
         return None
@@ -208,7 +208,7 @@ def differing(book: Book, keys: Keys, row: int) -> Explanation | None:
     return book.explanation(keys, 0, title, value, "1", summed("x", inputs), inputs)
 
 
-def feed(book: Book, keys: Keys, row: int) -> Explanation | None:
+def feed(book: Book, keys: Keys, _row: int) -> Explanation | None:
     """``feed.age`` and ``feed.readings.CHANNEL.age``, seconds."""
     grounds = book.grounds
     now = book.figure("now", "elapsed")

@@ -10,10 +10,10 @@ from console.craft.model import Supply
 from console.engine.explain.bank import bank_cost
 from console.engine.explain.book import Book, assumed
 from console.engine.explain.explanation import CountSource, Explanation, Input, SolvedSource
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.luck import error_input
 from console.engine.explain.moments import moment
 from console.engine.explain.paths import Keys, text_of
-from console.engine.explain.stores import supply_keys
 from console.engine.explain.track import Track, runs_out
 from console.engine.jumps import Jump
 from console.engine.snapshot import RateSource

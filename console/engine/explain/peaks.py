@@ -25,7 +25,7 @@ def peak_paths(grounds: Grounds) -> list[Keys]:
     return [("peaks", str(number), figure) for number in range(1, count + 1) for figure in PEAK_FIGURES]
 
 
-def peaks(book: Book, keys: Keys, row: int) -> Explanation | None:
+def peaks(book: Book, keys: Keys, _row: int) -> Explanation | None:
     """``peaks.N.FIGURE``; what a load draws then is ``peaks.N.loads.LOAD``."""
     every = book.grounds.snapshot.peaks
     if len(keys) < 3 or not keys[1].isascii() or not keys[1].isdecimal():

@@ -9,9 +9,9 @@ from console.engine.explain.book import Book, assumed, series, summed
 from console.engine.explain.crew import people
 from console.engine.explain.explanation import Explanation, Input
 from console.engine.explain.grounds import CRAFT, Grounds
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.outcomes import cost_now
 from console.engine.explain.paths import Keys, distinct
-from console.engine.explain.stores import supply_keys
 from console.engine.explain.stretch import Stretch
 from console.engine.explain.track import track_of
 from console.engine.quantity import read_value

@@ -8,8 +8,8 @@ from console.engine.explain.amounts import Amounts
 from console.engine.explain.book import Book, series
 from console.engine.explain.explanation import Explanation, Input
 from console.engine.explain.grounds import CRAFT
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.paths import Keys
-from console.engine.explain.stores import supply_keys
 from console.engine.quantity import read_value
 from console.engine.snapshot import BusShare, StoreStatus
 

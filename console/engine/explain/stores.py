@@ -2,74 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from console.craft.channels import Channel, Measured
-from console.craft.model import Store, Supply
-from console.engine.explain.amounts import Amounts
+from console.craft.channels import Measured
+from console.craft.model import Supply
 from console.engine.explain.book import Book, assumed, series, step
 from console.engine.explain.explanation import Explanation, Input, SolvedSource
 from console.engine.explain.gas import gas_state, mass_equation
 from console.engine.explain.grounds import CRAFT, H
+from console.engine.explain.kept import Kept, kept_of
 from console.engine.explain.paths import Keys
-from console.engine.quantity import StoreQuantity, read_value
 from console.physics.battery import capacity_fraction
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Kept:
-    """One store with what its figures are made from."""
-
-    book: Book
-    keys: Keys
-    """Down to the store."""
-    amounts: Amounts
-    quantity: StoreQuantity
-
-    @property
-    def store(self) -> Store:
-        """The store."""
-        return self.quantity.store
-
-    @property
-    def key(self) -> str:
-        """Where it stands in craft.yaml."""
-        return f"supplies.{self.amounts.supply.name}.stores.{self.store.name}"
-
-    def config(self, symbol: str, name: str, value_si: float, key: str) -> Input:
-        """An amount of the config."""
-        return self.book.config(
-            symbol,
-            f"{name} of {self.store.name}",
-            self.amounts.amount(value_si),
-            self.amounts.unit,
-            CRAFT,
-            f"{self.key}.{key}",
-            "none is set aside" if key == "residual" else "",
-        )
-
-    def read(self, symbol: str, name: str, measured: Measured, value: float, unit: str, key: str) -> Input:
-        """A measured property."""
-        said = f"{name} of {self.store.name}"
-        return self.book.measured(symbol, said, measured, value, unit, CRAFT, f"{self.key}.{key}")
-
-    def value(self, measured: Measured) -> float | None:
-        """What a measured property is, in SI."""
-        known = self.book.grounds.known
-        return read_value(measured, known.feed.readings, known.craft.channels).value_si
-
-
-def store_figure(book: Book, supply: Supply, keys: Keys, row: int) -> Explanation | None:
-    """``SUPPLY.stores.STORE.FIGURE`` of a store; ``keys`` are the last two, ``row`` counts for its error."""
+def store_figure(book: Book, supply: Supply, keys: Keys) -> Explanation | None:
+    """``SUPPLY.stores.STORE.FIGURE``; ``keys`` are the last two."""
     name, figure = keys
-    if all(store.name != name for store in supply.stores):
+    kept = kept_of(book, supply, name)
+    if kept is None:
         return None
-    kept = Kept(
-        book=book,
-        keys=(*supply_keys(supply.name), "stores", name),
-        amounts=Amounts(supply=supply),
-        quantity=book.grounds.known.quantities[name],
-    )
     match figure:
         case "on_board":
             return _on_board(kept)
@@ -79,26 +30,7 @@ def store_figure(book: Book, supply: Supply, keys: Keys, row: int) -> Explanatio
             return _gives(kept)
         case "age":
             return _age(kept)
-        case "sd":
-            return _sd(kept)
-        case "error":
-            return _error(kept, row)
     return None
-
-
-RESERVED = frozenset(
-    (
-        *("cabin", "cabin_clocks", "elapsed", "feed", "first", "format", "loads"),
-        *("loads_differing_from_level", "luck", "modules", "need", "next_event", "next_phase", "options"),
-        *("peaks", "supplies"),
-    )
-)
-"""First keys that are not the name of a supply; one of such a name stands below ``supplies``."""
-
-
-def supply_keys(name: str) -> Keys:
-    """The first keys of a supply's figures."""
-    return ("supplies", name) if name in RESERVED else (name,)
 
 
 def _on_board(kept: Kept) -> Explanation:
@@ -131,7 +63,7 @@ def _way(kept: Kept) -> tuple[str, tuple[Input, ...]]:
     """The equation of one way of knowing, before what is logged and before its bounds."""
     match kept.quantity.basis:
         case "pressure":
-            return _by_pressure(kept)
+            return by_pressure(kept)
         case "quantity":
             return _by_quantity(kept)
         case "used":
@@ -153,7 +85,8 @@ def _way(kept: Kept) -> tuple[str, tuple[Input, ...]]:
             return "level", (_filtered(kept),)
 
 
-def _by_pressure(kept: Kept) -> tuple[str, tuple[Input, ...]]:
+def by_pressure(kept: Kept) -> tuple[str, tuple[Input, ...]]:
+    """The equation of what its pressure and temperature say."""
     state = gas_state(kept.book, kept.store, kept.key)
     if state is None:
         raise ValueError(f"store {kept.store.name} is known by a pressure that is not read")
@@ -169,7 +102,7 @@ def _by_quantity(kept: Kept) -> tuple[str, tuple[Input, ...]]:
     said = kept.value(quantity) or 0.0
     if kept.store.quantity_is_share:
         share = kept.read("s", "share left", quantity, said, "1", "quantity")
-        return "s * C", (share, kept.config("C", "capacity", kept.store.capacity_si or 0.0, "capacity"))
+        return "s * C", (share, kept.capacity())
     value = kept.amounts.amount(said)
     return "q", (kept.read("q", "quantity", quantity, value, kept.amounts.unit, "quantity"),)
 
@@ -177,7 +110,7 @@ def _by_quantity(kept: Kept) -> tuple[str, tuple[Input, ...]]:
 def _full(kept: Kept) -> tuple[str, tuple[Input, ...]]:
     """What it holds when full, as warm as it is."""
     store = kept.store
-    capacity = kept.config("C", "capacity", store.capacity_si or 0.0, "capacity")
+    capacity = kept.capacity()
     curve = store.capacity_at_temperature
     if not curve or store.temperature is None:
         return "C", (capacity,)
@@ -255,7 +188,7 @@ def _clamped(
         return f"max(0, {text})", inputs
     if capacity is not None and held_si == capacity and text != "C":
         named = {one.symbol for one in inputs}
-        extra = () if "C" in named else (kept.config("C", "capacity", capacity, "capacity"),)
+        extra = () if "C" in named else (kept.capacity(),)
         return f"min({text}, C)", (*inputs, *extra)
     return text, inputs
 
@@ -334,106 +267,3 @@ def _age(kept: Kept) -> Explanation:
         else assumed("read", "moment of its reading", as_of_s / H, "h", "the moment of its filter"),
     )
     return kept.book.explanation(keys, 0, title, grounds.at_s - as_of_s, "s", "(now - read) * 3600", inputs)
-
-
-def _sd(kept: Kept) -> Explanation:
-    """One standard deviation: accuracy counts as two, a step of the display adds step²/12 to the variance."""
-    keys, unit = (*kept.keys, "sd"), kept.amounts.unit
-    title = f"one standard deviation of what {kept.store.name} holds"
-    value = kept.amounts.amount(kept.quantity.sd_si)
-    text, inputs = _sd_equation(kept)
-    remarks = ("an accuracy counts as two standard deviations (common practice, no source)",)
-    return kept.book.explanation(keys, 0, title, value, unit, text, inputs, remarks)
-
-
-def _sd_equation(kept: Kept) -> tuple[str, tuple[Input, ...]]:
-    store, factor = kept.store, kept.amounts.supply.unit.factor
-    match kept.quantity.basis:
-        case "quantity" if store.quantity is not None:
-            scale = factor / (store.capacity_si or 1.0) if store.quantity_is_share else factor
-            return _root(_variance(kept, store.quantity, scale, ""))
-        case "used" if store.used is not None:
-            text, inputs = _variance(kept, store.used, factor, "")
-            slope = kept.quantity.sd_si**2 - _variance_si(kept, store.used)
-            if store.capacity_at_temperature and slope > 0.0:
-                extra = assumed(
-                    "b",
-                    "standard deviation of its full capacity, by its temperature's",
-                    kept.amounts.amount(slope**0.5),
-                    kept.amounts.unit,
-                    "by the slope of the curve of capacity over the temperature's error",
-                )
-                return _root((f"{text} + pow(b, 2)", (*inputs, extra)))
-            return _root((text, inputs))
-        case "pressure" if store.pressure is not None and store.temperature is not None:
-            return _sd_by_pressure(kept, store.pressure, store.temperature)
-    why = (
-        "no gauge, so no gauge's error" if not kept.quantity.sd_si else "by the filter, or by a curve's slope"
-    )
-    return "b", (assumed("b", "its error", kept.amounts.amount(kept.quantity.sd_si), kept.amounts.unit, why),)
-
-
-def _sd_by_pressure(kept: Kept, pressure: Measured, warmth: Measured) -> tuple[str, tuple[Input, ...]]:
-    """Relative errors of pressure and temperature, root of their squares' sum."""
-    state = gas_state(kept.book, kept.store, kept.key)
-    if state is None:
-        raise ValueError(f"store {kept.store.name} is known by a pressure that is not read")
-    of_pressure = _variance(kept, pressure, 1.0, "_p")
-    of_warmth = _variance(kept, warmth, 1.0, "_t")
-    under = "p" if state.pressure_pa >= 1.0 else "max(p, 1)"
-    text = f"held * pow(({of_pressure[0]}) / pow({under}, 2) + ({of_warmth[0]}) / pow(T, 2), 0.5)"
-    held, inputs = _by_pressure(kept)
-    mass = tuple(one for one in inputs if one.symbol not in ("p", "T"))
-    text = text.replace("held", f"({held})", 1)
-    return text, (*state.inputs, *mass, *of_pressure[1], *of_warmth[1])
-
-
-def _root(of: tuple[str, tuple[Input, ...]]) -> tuple[str, tuple[Input, ...]]:
-    return f"pow({of[0]}, 0.5)", of[1]
-
-
-def _variance(kept: Kept, measured: Measured, factor: float, mark: str) -> tuple[str, tuple[Input, ...]]:
-    """The variance of one reading, in a unit of so many SI units."""
-    channel = _channel(kept, measured)
-    if channel is None:
-        return f"a{mark}", (assumed(f"a{mark}", "error of a constant", 0.0, "1", "a constant has no error"),)
-    unit = kept.amounts.unit if factor != 1.0 else channel.unit.dimension.si_unit
-    inputs = tuple(
-        kept.book.config(
-            f"{symbol}{mark}",
-            f"{word} of {channel.name}",
-            value / factor,
-            unit,
-            CRAFT,
-            f"channels.{channel.name}.{word}",
-            "none is stated",
-        )
-        for symbol, word, value in (
-            ("a", "accuracy", channel.accuracy_si),
-            ("r", "resolution", channel.resolution_si),
-        )
-    )
-    return f"pow(a{mark} / 2, 2) + pow(r{mark}, 2) / 12", inputs
-
-
-def _variance_si(kept: Kept, measured: Measured) -> float:
-    channel = _channel(kept, measured)
-    return 0.0 if channel is None else (channel.accuracy_si / 2.0) ** 2 + channel.resolution_si**2 / 12.0
-
-
-def _channel(kept: Kept, measured: Measured) -> Channel | None:
-    return None if measured.channel is None else kept.book.grounds.craft.channels[measured.channel]
-
-
-def _error(kept: Kept, row: int) -> Explanation | None:
-    """How far off one sample takes its gauge to be."""
-    if row == 0:
-        return None
-    name = f"store {kept.store.name}"
-    grounds = kept.book.grounds
-    value = kept.amounts.amount(float(grounds.draws.error(name, kept.quantity.sd_si)[row]))
-    inputs = (kept.book.figure("sd", *kept.keys, "sd"), kept.book.draw("z", name, row))
-    title = f"error of what {kept.store.name} holds"
-    return kept.book.explanation(
-        (*kept.keys, "error"), row, title, value, kept.amounts.unit, "sd * z", inputs
-    )

@@ -10,8 +10,8 @@ from console.engine.explain.amounts import Amounts
 from console.engine.explain.book import Book
 from console.engine.explain.explanation import Input
 from console.engine.explain.grounds import Grounds
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.paths import Keys, distinct
-from console.engine.explain.stores import supply_keys
 from console.engine.planned_rate import feeding
 from console.engine.planned_use import LineKey
 

@@ -12,12 +12,14 @@ from console.engine.explain.fitted import fitted_figure, fitted_lasts, fitted_sa
 from console.engine.explain.grounds import Grounds
 from console.engine.explain.holdings import holding_figure
 from console.engine.explain.jumps import jump_figure
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.ledger import ledger_figure, ledger_paths
 from console.engine.explain.outcomes import outcome_figure
 from console.engine.explain.paths import Keys
 from console.engine.explain.present import present_figure, rate_paths
 from console.engine.explain.share import share_figure, share_paths
-from console.engine.explain.stores import store_figure, supply_keys
+from console.engine.explain.store_errors import store_error_figure
+from console.engine.explain.stores import store_figure
 from console.engine.explain.track import course_figure, track_of
 from console.engine.explain.uses import segment_figure
 
@@ -37,7 +39,8 @@ def supply_figure(book: Book, keys: Keys, row: int) -> Explanation | None:
         case ("stores", store, "bus", figure):
             return share_figure(book, supply, store, figure)
         case ("stores", store, figure):
-            return store_figure(book, supply, (store, figure), row)
+            place = (store, figure)
+            return store_figure(book, supply, place) or store_error_figure(book, supply, place, row)
         case ("segments", *rest) if rest:
             return segment_figure(book, supply, tuple(rest), row)
         case ("ledger", *rest):

@@ -14,9 +14,9 @@ from console.craft.model import Supply
 from console.engine.explain.amounts import Amounts
 from console.engine.explain.book import Book, assumed, series, summed
 from console.engine.explain.explanation import Explanation, Input, SolvedSource
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.moments import moment
 from console.engine.explain.paths import Keys
-from console.engine.explain.stores import supply_keys
 from console.engine.forecast import Course
 from console.engine.jumps import Jump
 
