@@ -243,7 +243,7 @@ class PersonRates:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Line:
-    """A feeding line: cable, pipe or manifold through which stores of one supply give, and can fail together."""
+    """A feeding line: cable, pipe or manifold through which stores of a supply give and can fail together."""
 
     name: str
     stores: tuple[str, ...]

@@ -82,7 +82,7 @@ class AllowanceProfile:
 
     @property
     def shortfall_low_si_per_s(self) -> float | None:
-        """How much less must be drawn in the free phases than planned, by the low end; at most zero if none."""
+        """How much less must be drawn in the free phases than planned, by the low end."""
         if self.planned_si_per_s is None or self.allowance_low_si_per_s is None:
             return None
         return self.planned_si_per_s - self.allowance_low_si_per_s

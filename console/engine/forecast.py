@@ -82,8 +82,9 @@ class Course:
         ends = self.starts_si[:, :-1] - self.rates_si_per_s[:, :-1] * np.diff(self.times_s)
         begun = np.where(self.times_s <= until_s[:, None], self.starts_si, np.inf)
         ended = np.where(self.times_s[1:] <= until_s[:, None], ends, np.inf)
-        least: Floats = np.minimum(begun.min(axis=1), self.left_si(until_s))
-        least = np.minimum(least, ended.min(axis=1, initial=np.inf))
+        least: Floats = np.minimum(
+            np.minimum(begun.min(axis=1), self.left_si(until_s)), ended.min(axis=1, initial=np.inf)
+        )
         return least
 
 

@@ -105,7 +105,7 @@ def _gauges(known: Known, supply: Supply, store: Store, draw_si_per_s: float) ->
         channel = craft.channels[measured.channel]
         reading = known.feed.readings[channel.name]
         step = STEPS * max(channel.resolution_si, channel.accuracy_si)
-        amount = _amount_si(craft, known, supply, store, step, is_pressure=is_pressure, is_share=is_share)
+        amount = _amount_si(known, supply, store, step, is_pressure=is_pressure, is_share=is_share)
         moves_in_s = None if draw_si_per_s <= 0.0 or amount is None else amount / draw_si_per_s
         found.append(
             GaugeTime(
@@ -122,7 +122,6 @@ def _gauges(known: Known, supply: Supply, store: Store, draw_si_per_s: float) ->
 
 
 def _amount_si(
-    craft: Craft,
     known: Known,
     supply: Supply,
     store: Store,

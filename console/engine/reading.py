@@ -84,7 +84,7 @@ class CabinReading:
 def cabin_keys(readings: Sequence[CabinReading]) -> tuple[str, ...]:
     """The key of each reading of the cabin: its name; of a gas in two forms, the second by its form.
 
-    So ``oxygen`` is what the instrument says, and ``oxygen_share`` or ``oxygen_partial`` what follows from it.
+    So ``oxygen`` is what the instrument says, ``oxygen_share`` or ``oxygen_partial`` what follows from it.
     """
     keys: list[str] = []
     for reading in readings:

@@ -164,14 +164,14 @@ class _Search:
         for priority, indices in limited.items():
             if left[priority] > 0:
                 best = np.sort(self._saves[indices], axis=0)[::-1][: left[priority]]
-                most = most + best.sum(axis=0)
+                most += best.sum(axis=0)
         # Loads without a limit that a limited one would take with it.
         others = [
             index
             for index, priority in enumerate(self._priorities)
             if priority not in left and index not in taken and self._fits(index, taken, kept, left)
         ]
-        most = most + self._saves[others].sum(axis=0)
+        most += self._saves[others].sum(axis=0)
         return most
 
 

@@ -17,7 +17,7 @@ CAPACITY_KEYS = ("capacity", "person_hours", "capacity_by_outlet")
 """The three ways of saying it; only an absorbent has the last two."""
 _TABLE = "write what it takes by what it lets through, as [[0.5 kPa, 2.4 kg], [1 kPa, 3.1 kg]]"
 _FROM_SLEEP = 1.0 / 3.0
-"""A rate below this part of a sleeping person's CO2, or above all of a hard working one's, is not one person's
+"""A rate below this part of a sleeping person's CO2, or above that of one who works hard, is not one person's
 (common practice, no source)."""
 _SECONDS_PER_DAY = 86400.0
 

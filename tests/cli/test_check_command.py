@@ -32,7 +32,8 @@ def test_a_craft_without_limits_or_modules_is_sound_without_a_word_of_them(
         "bands: {default: {advisory: 24 h, caution: 12 h, warning: 3 h}}\n"
     )
     (tmp_path / "plan.yaml").write_text(
-        "format: 1\nphases: [{name: drift, start: T+0h}]\noptions: {shore: {arrival: T+9h}}\ncommitted: shore\n"
+        "format: 1\nphases: [{name: drift, start: T+0h}]\n"
+        "options: {shore: {arrival: T+9h}}\ncommitted: shore\n"
     )
     said = endurance("check", tmp_path)
     assert said.status == 0
