@@ -12,6 +12,7 @@ import numpy as np
 
 from console.display import age_text
 from console.engine.configuration import Configuration, ConfigurationChange
+from console.engine.decisions import decided
 from console.engine.reading import FeedState, Quality, Reading
 from console.feed.simulated_craft import SimulatedCraft, Truth
 from console.feed.simulated_instruments import Instruments
@@ -64,7 +65,7 @@ class SimulatedSource:
     def _advance(self, now_s: float) -> None:
         changes = tuple(self.changes())
         if self._configuration is None or changes != self._known:
-            self._known, self._configuration = changes, self._configured(changes)
+            self._known, self._configuration = changes, self._configured(changes, now_s)
         if self._readings is None:
             self._craft.begin(self._configuration)
         for change in changes:
@@ -74,12 +75,15 @@ class SimulatedSource:
         self._craft.advance(now_s, self._configuration)
         self._readings = self._instruments.read(now_s)
 
-    def _configured(self, changes: tuple[ConfigurationChange, ...]) -> Configuration:
-        plan = self._scenario.plan
+    def _configured(self, changes: tuple[ConfigurationChange, ...], now_s: float) -> Configuration:
+        """How the craft is switched on the way home in force; from now on it meets that one's events."""
+        craft = self._scenario.craft
+        plan = decided(craft, self._scenario.plan, changes, now_s).plan
         option = plan.options[plan.committed]
-        return Configuration(
-            self._scenario.craft, plan.phases_under(option), plan.events_under(option), changes
-        )
+        events = plan.events_under(option)
+        if any(change.option is not None for change in changes):
+            self._craft.fly(events)
+        return Configuration(craft, plan.phases_under(option), events, changes)
 
     def _not_now(self, now_s: float) -> FeedState:
         ahead = age_text(self._craft.at_s - now_s)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from console.craft.model import Craft, StoreState
-from console.craft.plan import Transfer
+from console.craft.plan import Event, Transfer
 from console.engine.configuration import Configuration, ConfigurationChange, Segment
 from console.feed.simulated_cabin import TrueCabin
 from console.feed.simulated_life import TrueLife
@@ -90,11 +90,8 @@ class SimulatedCraft:
         self._sharers = temperature_sharers(self._all_stores, craft.cabin)
         self._warmth = Wander(len(self._all_stores) + 1, TEMPERATURE_SD_K, TEMPERATURE_TAU_S, random)
         events = plan.events_under(plan.options[plan.committed])
-        self._ahead = [event for event in events if event.at_s >= self.at_s]
-        spreads = [event.spread_fraction for event in self._ahead]
-        self._event_factors = [
-            math.exp(spread * float(random.standard_normal()) - 0.5 * spread**2) for spread in spreads
-        ]
+        self._random = random
+        self._ahead = [(event, self._luck(event)) for event in events if event.at_s >= self.at_s]
         self._life = TrueLife(craft, self.cabin, self._loads, self._uses, self._all_stores)
         self._module_kg = _module_masses_kg(craft)
         self._warm()
@@ -127,7 +124,7 @@ class SimulatedCraft:
             self._loads.switch(segment.loads)
             while self.at_s < min(segment.end_s, until_s):
                 self._happen(configuration)
-                next_event_s = self._ahead[0].at_s if self._ahead else math.inf
+                next_event_s = self._ahead[0][0].at_s if self._ahead else math.inf
                 next_s = min(self.at_s + longest_s, segment.end_s, until_s, next_event_s)
                 self._step(segment, next_s - self.at_s)
                 self.at_s = next_s
@@ -135,6 +132,17 @@ class SimulatedCraft:
         self.left_behind = frozenset(
             true.store.name for true in self._all_stores if configuration.is_gone(true.store.name, self.at_s)
         )
+
+    def fly(self, events: tuple[Event, ...]) -> None:
+        """Meet these events from now on, another way home being taken; what was ahead keeps its luck."""
+        known = {(event.name, event.at_s): factor for event, factor in self._ahead}
+        ahead = [event for event in events if event.at_s > self.at_s]
+        self._ahead = [(event, known.get((event.name, event.at_s)) or self._luck(event)) for event in ahead]
+
+    def _luck(self, event: Event) -> float:
+        """By what the amounts of an event will differ from the plan's."""
+        spread = event.spread_fraction
+        return math.exp(spread * float(self._random.standard_normal()) - 0.5 * spread**2)
 
     def take_logged(self, change: ConfigurationChange) -> None:
         """Take from stores what operators logged as taken and no gauge sees."""
@@ -146,8 +154,8 @@ class SimulatedCraft:
     def _happen(self, configuration: Configuration) -> None:
         """Let happen what is due; what an event sets or drops is in the configuration already."""
         states = configuration.stores_at(self.at_s)
-        while self._ahead and self._ahead[0].at_s <= self.at_s:
-            event, factor = self._ahead.pop(0), self._event_factors.pop(0)
+        while self._ahead and self._ahead[0][0].at_s <= self.at_s:
+            event, factor = self._ahead.pop(0)
             lasts_s = event.lasts_s or EVENT_S
             for name, amount_si in event.uses_si.items():
                 take(self.stores[name], states, amount_si * factor, lasts_s)
