@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from console.craft.channels import Channel
-from console.craft.model import Craft, Store, StoreState, Supply
+from console.craft.model import Store, StoreState, Supply
 from console.engine.ahead import Ahead, SupplyAhead
 from console.engine.gas_amount import of_mass_si
 from console.engine.known import Known

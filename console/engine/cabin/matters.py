@@ -26,6 +26,10 @@ _OF_VAPOUR = frozenset({CabinProperty.HUMIDITY, CabinProperty.APPARENT_TEMPERATU
 
 AVERAGE_REMARK = "means an average over hours, which is taken at the moment: that is early"
 """How the remark on a limit of an average ends."""
+UNCOUNTED_HEAT_REMARK = (
+    "the heat that an absorbent gives off (2 to 3 MJ per kg of CO2) is not counted unless the config adds it "
+    "to the crew's: that is late"
+)
 
 
 def suppositions_of(
@@ -132,6 +136,9 @@ def remarks(
         if STOPS.get(supposition) is not service
         for sentence in _of_service(service, supposition, around, cabin, running)
     )
+    absorbs = Service.REMOVAL in running and supposition is not Supposition.NO_POWER
+    if absorbs and cabin.thermal is not None and limit.of in _OF_WARMTH and limit.side is LimitSide.ABOVE:
+        said.append(UNCOUNTED_HEAT_REMARK)
     if limit.of in _OF_VAPOUR and cabin.thermal is None:
         said.append("the config says nothing of the hull: the temperature is taken to stay as it is")
     if limit.of in _GASES and (gauges.temperature is None or gauges.temperature.value_si is None):
