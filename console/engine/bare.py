@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from console.engine.assess import Assessment, assess
 from console.engine.bands import next_bands
@@ -15,7 +16,9 @@ from console.engine.forecast import Draws
 from console.engine.known import Situation
 from console.engine.memory import Memory
 from console.engine.snapshot import CabinClock, Snapshot, SupplyStatus
-from console.engine.whatif import Change, suppose
+
+if TYPE_CHECKING:
+    from console.engine.whatif import Change
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -35,6 +38,8 @@ def look_at(situation: Situation, memory: Memory, draws: Draws) -> Look:
 
 def both_sides(look: Look, changes: Iterable[Change], draws: Draws) -> tuple[Snapshot, Snapshot]:
     """The Snapshots without and with changes; of all that is remembered, neither has the bands."""
+    from console.engine.whatif import suppose  # only who asks pays for it
+
     bare = replace(look.memory, bands={}, clocks={})
     after = assess(suppose(look.situation, changes), bare, draws).snapshot
     return without_band_memory(look.assessment), after
