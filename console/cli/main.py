@@ -27,6 +27,7 @@ COMMANDS = {
     "shed": "what to switch off for a margin, and what each load buys",
     "loss": "every margin with each store, bus and line lost in turn",
     "explain": "the equation, inputs and sources behind one figure, such as power.margin",
+    "brief": "plain answers to read aloud, each with what it rests on",
     "log": "add to, correct, list and verify the journal",
     "check": "read a scenario and say all that is wrong with it",
 }

@@ -1,7 +1,7 @@
 """How fast CO2 rises in the cabin when nothing removes it, for a sum by hand. Central case, people as now.
 
-The cabin's leak takes a little of it and is left out: early. The clocks of the cabin reckon with it, and with
-who sleeps later, so they say a little more.
+The cabin's leak takes a little of it and is left out. The clocks of the cabin reckon with that, and with who
+sleeps and who works later, so they can be earlier or later than this sum; who uses both goes by the earlier.
 """
 
 from __future__ import annotations

@@ -94,7 +94,7 @@ def _shares(one: SupplyAhead, status: SupplyStatus, known: Known) -> dict[str, f
 
 
 def _gauges(known: Known, supply: Supply, store: Store, draw_si_per_s: float) -> list[GaugeTime]:
-    craft, found = known.craft, []
+    found: list[GaugeTime] = []
     for measured, is_pressure, is_share in (
         (store.quantity, False, store.quantity_is_share),
         (store.pressure, True, False),
@@ -102,7 +102,7 @@ def _gauges(known: Known, supply: Supply, store: Store, draw_si_per_s: float) ->
     ):
         if measured is None or measured.channel is None:
             continue
-        channel = craft.channels[measured.channel]
+        channel = known.craft.channels[measured.channel]
         reading = known.feed.readings[channel.name]
         step = STEPS * max(channel.resolution_si, channel.accuracy_si)
         amount = _amount_si(known, supply, store, step, is_pressure=is_pressure, is_share=is_share)

@@ -1,0 +1,91 @@
+"""One page to print each watch, with which two people and a pencil can carry on if every screen goes dark.
+
+Plain ASCII, at most 66 lines of 80 columns. Every figure is the engine's; each sum can be done again from the
+figures that stand beside it, to within their last digits.
+"""
+
+from __future__ import annotations
+
+import textwrap
+
+from console.display import Rounding, age_text, elapsed_text, utc_text
+from console.engine.briefing import HandSums
+from console.engine.first_end import EndKind, first_end, unknown_ends
+from console.instants import at_epoch_plus
+from console.report.brief.answers import warnings_of
+from console.report.brief.card_cabin import dioxide_section, limits_section
+from console.report.brief.card_columns import Section, folded, page
+from console.report.brief.card_coming import coming_section, currents_section
+from console.report.brief.card_figures import WIDTH, cut, hours, plain
+from console.report.brief.card_sums import phases_section, sums_section
+from console.report.brief.card_supplies import gauges_section, supplies_section
+from console.report.brief.words import listed, margins_said
+
+MOST_PHASES = 9
+"""Rows for phases; those beyond are taken together at their mean."""
+
+_LOG = (
+    "LOG on paper, one line each: time UTC | who | what was done or which gauge | reading with unit. "
+    "Enter it later with endurance log add --when TIME."
+)
+_CAUTION = (
+    "CAUTION: advisory only, not certified. Check by other sums and primary instruments; your own rules and "
+    "local codes come first. Low end: 5 % of cases reckoned are worse; not calibrated. OLD after one watch."
+)
+
+
+def card_lines(sums: HandSums) -> list[str]:
+    """The card."""
+    return page(
+        (
+            _head(sums),
+            supplies_section(sums),
+            phases_section(sums),
+            sums_section(sums),
+            gauges_section(sums),
+            limits_section(sums),
+            dioxide_section(sums),
+            currents_section(sums),
+            coming_section(sums),
+            _foot(),
+        )
+    )
+
+
+def _head(sums: HandSums) -> Section:
+    snapshot = sums.snapshot
+    at = utc_text(at_epoch_plus(snapshot.epoch, snapshot.at_s))
+    age_s = snapshot.feed.age_s(snapshot.at_s)
+    age = "no readings" if age_s is None else f"readings {age_text(age_s)} old"
+    lines = [cut(line, WIDTH) for line in warnings_of(snapshot)]
+    lines.append(
+        cut(
+            f"{snapshot.craft_name.upper()} {elapsed_text(snapshot.at_s)} = {at}, {age}, {snapshot.feed.quality.value}",
+            WIDTH,
+        )
+    )
+    need = snapshot.need
+    need_at = utc_text(at_epoch_plus(snapshot.epoch, need.at_s))
+    lines += folded(
+        "NEED: ",
+        [
+            f"{need.option} until {elapsed_text(need.at_s)} = {need_at}, "
+            f"in {hours(need.in_s, Rounding.UP)} h",
+            *_first(sums),
+        ],
+    )
+    return Section(lines=tuple(lines), least=len(lines))
+
+
+def _first(sums: HandSums) -> list[str]:
+    found, unknown = first_end(sums.snapshot), unknown_ends(sums.snapshot)
+    beside = [f"NOT KNOWN: {listed(unknown, 3)}"] if unknown else []
+    if found is None:
+        return beside
+    word = "" if found.kind is EndKind.SUPPLY else "cabin limit "
+    return [plain(f"first {word}{found.name}, {margins_said(found.margin_s)}"), *beside]
+
+
+def _foot() -> Section:
+    lines = [line for text in (_LOG, _CAUTION) for line in textwrap.wrap(text, WIDTH)]
+    return Section(lines=tuple(lines), least=len(lines))

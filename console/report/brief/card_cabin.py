@@ -1,0 +1,87 @@
+"""The cabin on the card: each limit with its source, the times to it, and the rise of CO2 written out."""
+
+from __future__ import annotations
+
+from console.craft.shown import limit_unit
+from console.display import Rounding, cabin_unit, figure_text
+from console.engine.briefing import HandSums
+from console.engine.snapshot import CabinClock, ClockState, Supposition
+from console.report.brief.card_columns import Section
+from console.report.brief.card_figures import WIDTH, cut, figure, hours, plain, unit_word
+from console.report.brief.lasting import plan_clocks
+from console.report.cabin import limit_texts
+from console.units import parse_unit
+
+_STOPS = {
+    Supposition.NO_REMOVAL: "no removal",
+    Supposition.NO_FEED: "no feed",
+    Supposition.NO_COOLING: "no cooling",
+}
+
+
+def limits_section(sums: HandSums) -> Section:
+    """Each limit: now, where it lies, hours to it by the low end, whose it is."""
+    clocks = plan_clocks(sums.snapshot)
+    if not clocks:
+        return Section(lines=("CABIN: no limits are stated",), least=1)
+    lines = ["CABIN LIMITS: now, limit; hours to it at the low end, under the plan and if it stopped"]
+    lines += [_limit_line(sums, clock) for clock in clocks]
+    return Section(lines=tuple(lines), least=min(len(lines), 3), more="endurance margins")
+
+
+def dioxide_section(sums: HandSums) -> Section:
+    """What CO2 does without removal: kilograms and pascals an hour, minutes to each limit."""
+    rise = sums.dioxide
+    if rise is None or not rise.limits:
+        return Section(lines=(), least=0)
+    mass = parse_unit("lb/h" if sums.snapshot.shown_in.value == "us" else "kg/h")
+    unit = cabin_unit("carbon_dioxide", sums.snapshot.shown_in)
+    word = unit_word(unit)
+    per_hour = figure(unit.from_si(rise.rise_pa_per_s * 3600.0), Rounding.UP)
+    now = figure(unit.from_si(rise.now_pa), Rounding.UP)
+    exhaled = figure(mass.from_si(rise.exhaled_kg_per_s), Rounding.UP)
+    lines = [
+        f"CO2 IF REMOVAL STOPS: {exhaled} {unit_word(mass)} breathed out, people as now: {per_hour} {word} each hour"
+    ]
+    for each in rise.limits:
+        if each.in_s <= 0.0:
+            lines.append(cut(f" {each.clock.limit.name}: passed now", WIDTH))
+            continue
+        at = figure(unit.from_si(each.at_pa))
+        minutes = figure_text(each.in_s / 60.0, 0)
+        reckoned = _minutes(each.clock)
+        tail = f"({at} - {now}) / {per_hour} = {minutes} min; reckoned low {reckoned}: go by the lower"
+        lines.append(f" {cut(each.clock.limit.name, WIDTH - len(tail) - 3)}: {tail}")
+    return Section(lines=tuple(lines), least=min(len(lines), 2), more="endurance margins")
+
+
+def _minutes(clock: CabinClock) -> str:
+    low = None if clock.reached_in_s is None else clock.reached_in_s.p05
+    return "not known" if low is None else f"{figure_text(low / 60.0, 0)} min"
+
+
+def _limit_line(sums: HandSums, clock: CabinClock) -> str:
+    """One line: the source gives way where it does not fit."""
+    now, limit = (plain(each) for each in limit_texts(clock, sums.snapshot.shown_in))
+    unit = unit_word(limit_unit(clock.limit, sums.snapshot.shown_in))
+    stops = [
+        f"{word} {_low(other)}"
+        for other in sums.snapshot.clocks
+        if other.limit is clock.limit
+        and (word := _STOPS.get(other.supposition)) is not None
+        and other.state is ClockState.RUNNING
+    ]
+    figures = f"{now.removesuffix(unit).strip()}, {limit}: {', '.join([f'plan {_low(clock)}', *stops])}"
+    name = cut(clock.limit.name, 22)
+    line = f" {name} {figures}"
+    room = WIDTH - len(line) - 3
+    return f"{line} [{cut(clock.limit.source, room)}]" if room >= 8 else cut(line, WIDTH)
+
+
+def _low(clock: CabinClock) -> str:
+    if clock.state is ClockState.REACHED:
+        return "PASSED"
+    if clock.state is ClockState.HELD:
+        return "none"
+    low = None if clock.reached_in_s is None else clock.reached_in_s.p05
+    return "?" if low is None else hours(low)

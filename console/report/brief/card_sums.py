@@ -1,0 +1,159 @@
+"""The sums on the card: what each phase takes, what is left at need, how long the present rate lasts."""
+
+from __future__ import annotations
+
+from console.display import Rounding
+from console.engine.briefing import HandSums
+from console.engine.phase_rates import PhaseRates, PlanSum
+from console.engine.snapshot import SupplyStatus
+from console.report.brief.card_columns import Section, folded, rows
+from console.report.brief.card_figures import figure, hours, plain, unit_word
+
+MOST_SUPPLIES = 6
+"""So many columns of rates fit beside the phases."""
+
+
+def phases_section(sums: HandSums) -> Section:
+    """The draw of every supply in each phase until need, and the sum of hours times rate down to the margin."""
+    names = _columns(sums)
+    if not names:
+        return Section(lines=("RATES AHEAD: no supply whose quantity is known",), least=1)
+    supplies = [sums.snapshot.supplies[name] for name in names]
+    head = ("RATES AHEAD", "from", "level", "hours", *(plain(name)[:9] for name in names))
+    units = ("per hour (A: amperes)", "", "", "", *(unit_word(each.rate_unit) for each in supplies))
+    body = [_phase_row(phase, supplies) for phase in sums.phases]
+    foot = _foot(sums, supplies)
+    lines = rows([head, units, *body, *foot], first=22)
+    return Section(lines=tuple(lines), least=len(lines))
+
+
+def sums_section(sums: HandSums) -> Section:
+    """Present rate and allowance written out for each supply, and one sum of the plan in full."""
+    lines = ["SUMS BY HAND: time left = usable / rate; draw that can be afforded = (usable + events) / hours"]
+    for name, one in sums.sums.items():
+        lines += _now_line(sums.snapshot.supplies[name], one, sums.snapshot.at_s)
+    lines += _written_out(sums)
+    return Section(lines=tuple(lines), least=len(lines))
+
+
+def _columns(sums: HandSums) -> list[str]:
+    """The supplies that stand beside the phases: the shortest first to stay, in the craft's order."""
+    known = list(sums.sums)
+    if len(known) <= MOST_SUPPLIES:
+        return known
+    margins = {name: sums.snapshot.supplies[name].margin_s for name in known}
+
+    def low(name: str) -> float:
+        margin = margins[name]
+        return float("inf") if margin is None or margin.p05 is None else margin.p05
+
+    kept = set(sorted(known, key=low)[:MOST_SUPPLIES])
+    return [name for name in known if name in kept]
+
+
+def _phase_row(phase: PhaseRates, supplies: list[SupplyStatus]) -> tuple[str, ...]:
+    return (
+        phase.name,
+        _short_elapsed(phase.from_s),
+        plain(phase.level)[:8] or "-",
+        hours(phase.span_s, Rounding.NEAREST),
+        *(figure(each.rate_unit.from_si(phase.rates_si_per_s[each.name]), Rounding.UP) for each in supplies),
+    )
+
+
+def _foot(sums: HandSums, supplies: list[SupplyStatus]) -> list[tuple[str, ...]]:
+    """From usable to the margin, a line of the sum in each row."""
+    each_sum = [(supply, sums.sums[supply.name]) for supply in supplies]
+
+    def row(name: str, cells: list[str]) -> tuple[str, ...]:
+        return (name, "", "", "", *cells)
+
+    def amount(supply: SupplyStatus, value_si: float) -> str:
+        return figure(supply.unit.from_si(value_si))
+
+    used = [
+        sum(phase.span_s * phase.rates_si_per_s[supply.name] for phase in sums.phases)
+        for supply, _ in each_sum
+    ]
+    return [
+        row("usable now", [amount(supply, one.usable_si) for supply, one in each_sum]),
+        row(
+            "- hours x rate",
+            [amount(supply, -taken) for (supply, _), taken in zip(each_sum, used, strict=True)],
+        ),
+        row("+ events to need", [amount(supply, one.jumps_si) for supply, one in each_sum]),
+        row("= left at need", [amount(supply, one.left_si) for supply, one in each_sum]),
+        row("/ rate after need", [_after(supply, one) for supply, one in each_sum]),
+        row("= margin h", [_margin(supply, 0.5) for supply, _ in each_sum]),
+        row("margin h, low end", [_margin(supply, 0.05) for supply, _ in each_sum]),
+    ]
+
+
+def _after(supply: SupplyStatus, one: PlanSum) -> str:
+    """A dash where the margin is not what is left over one rate: it runs out before need, or the rate changes."""
+    if one.rate_after_need_si_per_s is None:
+        return "-"
+    return figure(supply.rate_unit.from_si(one.rate_after_need_si_per_s), Rounding.UP)
+
+
+def _margin(supply: SupplyStatus, share: float) -> str:
+    if supply.margin_s is None:
+        return "?"
+    end = supply.margin_s.p50 if share == 0.5 else supply.margin_s.p05
+    return "no end" if end is None else hours(end, signed=True)
+
+
+def _now_line(supply: SupplyStatus, one: PlanSum, at_s: float) -> list[str]:
+    """``power: now 1461 A.h / 22.60 A = 64.66 h; allowance (1461 + 616.4) / 77.70 h = 26.7 A``."""
+    unit, rate_unit = unit_word(supply.unit), unit_word(supply.rate_unit)
+    usable = figure(supply.unit.from_si(one.usable_si))
+    rate = supply.rate_unit.from_si(one.rate_now_si_per_s)
+    parts = []
+    lasts = None if supply.endurance_now_s is None else supply.endurance_now_s.p50
+    if rate > 0.0 and lasts is not None:
+        parts.append(f"now {usable} {unit} / {figure(rate, Rounding.UP)} {rate_unit} = {hours(lasts)} h")
+    else:
+        parts.append(f"now {usable} {unit}, no end at the present rate")
+    if one.allowed_si is not None and one.allowed_until_s is not None:
+        span_s = one.allowed_until_s - at_s
+        brought = supply.unit.from_si(one.allowed_si - one.usable_si)
+        cost = supply.rate_unit.from_si(one.allowed_si / span_s)
+        bound = f" (until {plain(one.bound_by)})" if one.bound_by else ""
+        parts.append(
+            f"allowed ({usable} {_signed(brought)}) / {hours(span_s, Rounding.UP)} h = "
+            f"{figure(cost)} {rate_unit}{bound}"
+        )
+    return folded(f" {plain(supply.name)}: ", parts)
+
+
+def _written_out(sums: HandSums) -> list[str]:
+    """The plan's sum of the shortest supply, every term."""
+    name = sums.snapshot.shortest
+    if name is None or name not in sums.sums:
+        return []
+    supply, one = sums.snapshot.supplies[name], sums.sums[name]
+    terms = [figure(supply.unit.from_si(one.usable_si))]
+    terms += [
+        f"- {hours(phase.span_s, Rounding.NEAREST)} x "
+        f"{figure(supply.rate_unit.from_si(phase.rates_si_per_s[name]), Rounding.UP)}"
+        for phase in sums.phases
+    ]
+    if one.jumps_si:
+        terms.append(_signed(supply.unit.from_si(one.jumps_si)))
+    terms.append(f"= {figure(supply.unit.from_si(one.left_si))} {unit_word(supply.unit)}")
+    if one.rate_after_need_si_per_s is not None:
+        terms.append(f"/ {_after(supply, one)} = margin {_margin(supply, 0.5)} h")
+    return folded(f" {plain(name)}, plan: ", terms, " ")
+
+
+def _signed(value: float) -> str:
+    """A term of a sum with its sign apart: ``+ 616.4``, ``- 2.300``."""
+    text = figure(value, Rounding.DOWN)
+    return f"- {text.removeprefix('-')}" if text.startswith("-") else f"+ {text}"
+
+
+def _short_elapsed(at_s: float) -> str:
+    """``28h30``: hours and minutes since the epoch."""
+    minutes = int(at_s // 60.0)
+    sign, minutes = ("-", -minutes) if minutes < 0 else ("", minutes)
+    return f"{sign}{minutes // 60}h{minutes % 60:02d}"
