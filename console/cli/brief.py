@@ -1,4 +1,4 @@
-"""``endurance brief``: plain answers to read aloud, each with what it rests on."""
+"""``endurance brief``: plain answers to read aloud, and with ``--card`` the page to print each watch."""
 
 from __future__ import annotations
 
@@ -8,9 +8,11 @@ import sys
 from console.cli import arguments as shared
 from console.cli.opening import open_session
 from console.cli.readings import need_readings
-from console.engine.briefing import briefing_of
+from console.engine.briefing import briefing_of, hand_sums_of
+from console.engine.known import Situation
 from console.errors import UsageError
 from console.report.brief.answers import brief_of
+from console.report.brief.card import MOST_PHASES, card_lines
 from console.report.brief.document import brief_document
 from console.report.brief.markdown import markdown_lines
 from console.report.brief.text import long_lines, short_lines
@@ -25,6 +27,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     shared.add_json(parser)
     parser.add_argument("--long", action="store_true", help="everything, instead of what fits one screen")
     parser.add_argument(
+        "--card",
+        action="store_true",
+        help="one page to print each watch, to carry on from with a pencil if every screen goes dark",
+    )
+    parser.add_argument(
         "--form", choices=["text", "markdown", "json"], default=None, help="how it is printed (default: text)"
     )
     shared.add_scenario(parser)
@@ -33,7 +40,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Print the brief or the card."""
     form = _form(arguments)
-    briefing = briefing_of(open_session(arguments, writes=False).situation())
+    situation = open_session(arguments, writes=False).situation()
+    if arguments.card:
+        sys.stdout.write("\n".join(_card(situation)) + "\n")
+        return 0
+    briefing = briefing_of(situation)
     need_readings(briefing.snapshot)
     brief = brief_of(briefing)
     if form == "json":
@@ -55,4 +66,13 @@ def _form(arguments: argparse.Namespace) -> str:
     """
     if arguments.json and arguments.form not in (None, "json"):
         raise UsageError(f"--json with --form {arguments.form}: write one of the two")
-    return "json" if arguments.json else arguments.form or "text"
+    form = "json" if arguments.json else arguments.form or "text"
+    if arguments.card and (form != "text" or arguments.long):
+        raise UsageError("--card is one page of plain text: leave out --form, --json and --long")
+    return form
+
+
+def _card(situation: Situation) -> list[str]:
+    sums = hand_sums_of(situation, MOST_PHASES)
+    need_readings(sums.snapshot)
+    return card_lines(sums)

@@ -1,6 +1,6 @@
 """One page to print each watch, with which two people and a pencil can carry on if every screen goes dark.
 
-Plain ASCII, at most 66 lines of 80 columns. Every figure is the engine's; each sum can be done again from the
+Plain ASCII, at most 84 lines of 80 columns. Every figure is the engine's; each sum can be done again from the
 figures that stand beside it, to within their last digits.
 """
 
@@ -58,12 +58,8 @@ def _head(sums: HandSums) -> Section:
     age_s = snapshot.feed.age_s(snapshot.at_s)
     age = "no readings" if age_s is None else f"readings {age_text(age_s)} old"
     lines = [cut(line, WIDTH) for line in warnings_of(snapshot)]
-    lines.append(
-        cut(
-            f"{snapshot.craft_name.upper()} {elapsed_text(snapshot.at_s)} = {at}, {age}, {snapshot.feed.quality.value}",
-            WIDTH,
-        )
-    )
+    name, quality = snapshot.craft_name.upper(), snapshot.feed.quality.value
+    lines.append(cut(f"{name} {elapsed_text(snapshot.at_s)} = {at}, {age}, {quality}", WIDTH))
     need = snapshot.need
     need_at = utc_text(at_epoch_plus(snapshot.epoch, need.at_s))
     lines += folded(

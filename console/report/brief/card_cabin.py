@@ -24,9 +24,9 @@ def limits_section(sums: HandSums) -> Section:
     clocks = plan_clocks(sums.snapshot)
     if not clocks:
         return Section(lines=("CABIN: no limits are stated",), least=1)
-    lines = ["CABIN LIMITS: now, limit; hours to it at the low end, under the plan and if it stopped"]
+    lines = ["CABIN LIMITS: now, limit; hours to it, low end: by the plan, if it stopped now"]
     lines += [_limit_line(sums, clock) for clock in clocks]
-    return Section(lines=tuple(lines), least=min(len(lines), 3), more="endurance margins")
+    return Section(lines=tuple(lines), least=len(lines), more="endurance margins")
 
 
 def dioxide_section(sums: HandSums) -> Section:
@@ -41,7 +41,7 @@ def dioxide_section(sums: HandSums) -> Section:
     now = figure(unit.from_si(rise.now_pa), Rounding.UP)
     exhaled = figure(mass.from_si(rise.exhaled_kg_per_s), Rounding.UP)
     lines = [
-        f"CO2 IF REMOVAL STOPS: {exhaled} {unit_word(mass)} breathed out, people as now: {per_hour} {word} each hour"
+        f"CO2 IF REMOVAL STOPS: {exhaled} {unit_word(mass)} breathed out now: {per_hour} {word} each hour"
     ]
     for each in rise.limits:
         if each.in_s <= 0.0:
@@ -50,9 +50,9 @@ def dioxide_section(sums: HandSums) -> Section:
         at = figure(unit.from_si(each.at_pa))
         minutes = figure_text(each.in_s / 60.0, 0)
         reckoned = _minutes(each.clock)
-        tail = f"({at} - {now}) / {per_hour} = {minutes} min; reckoned low {reckoned}: go by the lower"
+        tail = f"({at} - {now}) / {per_hour} = {minutes} min; low end {reckoned}"
         lines.append(f" {cut(each.clock.limit.name, WIDTH - len(tail) - 3)}: {tail}")
-    return Section(lines=tuple(lines), least=min(len(lines), 2), more="endurance margins")
+    return Section(lines=tuple(lines), least=len(lines), more="endurance margins")
 
 
 def _minutes(clock: CabinClock) -> str:

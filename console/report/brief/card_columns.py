@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 
 from console.report.brief.card_figures import WIDTH, cut
 
-LINES = 66
-"""Of one page of paper at six lines to the inch."""
+LINES = 84
+"""Of one page of A4 paper at eight lines to the inch, with margins."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

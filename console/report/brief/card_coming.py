@@ -1,4 +1,4 @@
-"""What comes next, on the card: deadlines, events with what they bring or take, arrival and need, currents."""
+"""What comes next, on the card: deadlines, events with what they bring or take, arrival, need, currents."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ DAY_S = 24 * 3600.0
 def coming_section(sums: HandSums) -> Section:
     """In order of time: all of the next 24 hours, and everything decisive until need."""
     items = sorted(_items(sums), key=lambda item: item[0])
-    lines = ["NEXT (T+, UTC), deadlines and events until need, with what they bring (+) and take (-)"]
+    lines = ["NEXT (T+, UTC): deadlines and events until need; what they bring (+), take (-)"]
     lines += paired([f"{_when(sums, at_s)} {words}" for at_s, words in items])
     return Section(lines=tuple(lines), least=min(len(lines), 7), more="plan.yaml and endurance options")
 

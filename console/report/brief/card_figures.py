@@ -1,4 +1,4 @@
-"""Figures on the card: plain ASCII, enough digits that sums by hand come out as reckoned, early side always."""
+"""Figures on the card: plain ASCII, enough digits that sums by hand come out as reckoned, early side."""
 
 from __future__ import annotations
 

@@ -14,7 +14,7 @@ MOST_SUPPLIES = 6
 
 
 def phases_section(sums: HandSums) -> Section:
-    """The draw of every supply in each phase until need, and the sum of hours times rate down to the margin."""
+    """The draw of every supply in each phase until need; the sum of hours times rate down to the margin."""
     names = _columns(sums)
     if not names:
         return Section(lines=("RATES AHEAD: no supply whose quantity is known",), least=1)
@@ -29,7 +29,7 @@ def phases_section(sums: HandSums) -> Section:
 
 def sums_section(sums: HandSums) -> Section:
     """Present rate and allowance written out for each supply, and one sum of the plan in full."""
-    lines = ["SUMS BY HAND: time left = usable / rate; draw that can be afforded = (usable + events) / hours"]
+    lines = ["SUMS BY HAND: time left = usable / rate; allowed = (usable + events) / hours"]
     for name, one in sums.sums.items():
         lines += _now_line(sums.snapshot.supplies[name], one, sums.snapshot.at_s)
     lines += _written_out(sums)
@@ -90,7 +90,7 @@ def _foot(sums: HandSums, supplies: list[SupplyStatus]) -> list[tuple[str, ...]]
 
 
 def _after(supply: SupplyStatus, one: PlanSum) -> str:
-    """A dash where the margin is not what is left over one rate: it runs out before need, or the rate changes."""
+    """A dash where the margin is not what is left over one rate: it runs out before, or the rate changes."""
     if one.rate_after_need_si_per_s is None:
         return "-"
     return figure(supply.rate_unit.from_si(one.rate_after_need_si_per_s), Rounding.UP)

@@ -23,7 +23,7 @@ def supplies_section(sums: HandSums) -> Section:
 
 def gauges_section(sums: HandSums) -> Section:
     """Which gauge to read again after how long, its last word beside it; those of one rhythm together."""
-    rule = f"GAUGES: read again when {figure_text(STEPS, 0)} steps have passed (step: larger of resolution, accuracy)"
+    rule = f"GAUGES: read again after {figure_text(STEPS, 0)} steps (of resolution, or accuracy if larger)"
     groups: dict[tuple[str, float, bool, str], list[GaugeTime]] = {}
     for gauge in sums.gauges:
         unit = unit_word(gauge.channel.unit)

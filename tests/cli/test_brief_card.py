@@ -1,0 +1,75 @@
+"""``endurance brief --card``: one page whose sums come out by hand and agree with the engine."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from console.report.brief.card_columns import LINES
+
+CONFIGS = Path(__file__).parents[2] / "configs"
+SCENARIOS = ("tern", "vole", "whelk")
+NOW = re.compile(r"^ (\S+): now ([\d.]+) (\S+) / ([\d.]+) (\S+) = ([\d.]+) h", re.M)
+
+
+@pytest.fixture(params=SCENARIOS)
+def scenario(request: pytest.FixtureRequest) -> Path:
+    return CONFIGS / str(request.param)
+
+
+def test_it_is_one_page_of_plain_characters(endurance: Any, scenario: Path) -> None:
+    said = endurance("brief", "--card", scenario)
+    lines = said.out.splitlines()
+    assert said.status == 0
+    assert 30 < len(lines) <= LINES
+    assert max(map(len, lines)) <= 80
+    assert said.out.isascii()
+
+
+def test_usable_over_rate_is_the_time_left_as_margins_has_it(endurance: Any, scenario: Path) -> None:
+    supplies = endurance("margins", "--json", scenario).document["supplies"]
+    sums = NOW.findall(endurance("brief", "--card", scenario).out)
+    assert {name for name, *_ in sums} == set(supplies)
+    for name, usable, _, rate, _, hours in sums:
+        # Four figures of each: the quotient is good to a thousandth.
+        assert float(usable) / float(rate) == pytest.approx(float(hours), rel=2e-3)
+        assert float(usable) == pytest.approx(supplies[name]["usable"], rel=1e-3)
+        # What batteries lose by the rate is in no rate, but in the endurance.
+        assert float(hours) == pytest.approx(supplies[name]["endurance_now_h"]["p50"], rel=1e-2)
+
+
+def test_hours_times_rate_come_down_to_what_is_left(endurance: Any, scenario: Path) -> None:
+    lines = endurance("brief", "--card", scenario).out.splitlines()
+    begin = next(at for at, line in enumerate(lines) if line.startswith("RATES AHEAD"))
+    end = next(at for at, line in enumerate(lines) if line.startswith("usable now"))
+    names = list(endurance("margins", "--json", scenario).document["supplies"])
+    count = len(names)
+
+    def figures(line: str) -> list[float]:
+        return [float(word) for word in line.split()[-count:]]
+
+    phases = [line.split() for line in lines[begin + 2 : end]]
+    used = [
+        sum(float(words[-count - 1]) * float(words[at - count]) for words in phases) for at in range(count)
+    ]
+    usable, taken, events, left = (figures(line) for line in lines[end : end + 4])
+    for at in range(count):
+        assert used[at] == pytest.approx(-taken[at], rel=3e-3, abs=1e-3), names[at]
+        total = usable[at] + taken[at] + events[at]
+        assert total == pytest.approx(left[at], abs=2e-3 * (usable[at] + abs(events[at]))), names[at]
+
+
+def test_every_limit_of_the_cabin_is_on_it(endurance: Any, scenario: Path) -> None:
+    clocks = endurance("margins", "--json", scenario).document["cabin_clocks"]
+    card = endurance("brief", "--card", scenario).out
+    block = card[card.index("CABIN LIMITS") : card.index("CO2 IF REMOVAL STOPS")]
+    assert len(block.splitlines()) == 1 + len({clock["limit"] for clock in clocks})
+
+
+def test_the_card_has_one_form(endurance: Any, scenario: Path) -> None:
+    refused = endurance("brief", "--card", "--long", scenario)
+    assert refused.status == 2
+    assert "--card is one page" in refused.err
