@@ -6,10 +6,13 @@ import argparse
 import sys
 
 from console.cli import arguments as shared
-from console.cli.opening import snapshot_of
+from console.cli.opening import open_session
+from console.cli.readings import need_readings
 from console.errors import UsageError, nearest_words
+from console.report.allowance import allowance_lines
 from console.report.export import ledger_document, to_text
 from console.report.ledger import ledger_text
+from console.report.options_export import allowance_document
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -24,12 +27,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the ledger of one supply."""
-    snapshot = snapshot_of(arguments)
+    session = open_session(arguments, writes=False)
+    snapshot = session.tick()
+    need_readings(snapshot)
     if arguments.supply not in snapshot.supplies:
         hint = nearest_words(arguments.supply, snapshot.supplies)
         raise UsageError(f"SUPPLY: found {arguments.supply!r}; {hint}")
+    free_phases = session.allowances()[arguments.supply]
     if arguments.json:
-        sys.stdout.write(to_text(ledger_document(snapshot, arguments.supply)))
+        document = ledger_document(snapshot, arguments.supply)
+        sys.stdout.write(to_text({**document, "free_phases": allowance_document(free_phases)}))
     else:
-        sys.stdout.write(ledger_text(snapshot, arguments.supply) + "\n")
+        lines = (ledger_text(snapshot, arguments.supply), "", *allowance_lines(free_phases))
+        sys.stdout.write("\n".join(lines) + "\n")
     return 0

@@ -10,7 +10,7 @@ from console.report.brief.card_columns import Section
 from console.report.brief.card_figures import WIDTH, cut, figure, hours, plain, unit_word
 from console.report.brief.lasting import plan_clocks
 from console.report.cabin import limit_texts
-from console.units import parse_unit
+from console.units import Unit, UnitSystem, parse_unit
 
 _STOPS = {
     Supposition.NO_REMOVAL: "no removal",
@@ -34,8 +34,8 @@ def dioxide_section(sums: HandSums) -> Section:
     rise = sums.dioxide
     if rise is None or not rise.limits:
         return Section(lines=(), least=0)
-    mass = parse_unit("lb/h" if sums.snapshot.shown_in.value == "us" else "kg/h")
-    unit = cabin_unit("carbon_dioxide", sums.snapshot.shown_in)
+    mass = parse_unit("lb/h" if sums.snapshot.shown_in is UnitSystem.US else "kg/h")
+    unit = _unit(sums, [each.clock for each in rise.limits])
     word = unit_word(unit)
     per_hour = figure(unit.from_si(rise.rise_pa_per_s * 3600.0), Rounding.UP)
     now = figure(unit.from_si(rise.now_pa), Rounding.UP)
@@ -53,6 +53,13 @@ def dioxide_section(sums: HandSums) -> Section:
         tail = f"({at} - {now}) / {per_hour} = {minutes} min; low end {reckoned}"
         lines.append(f" {cut(each.clock.limit.name, WIDTH - len(tail) - 3)}: {tail}")
     return Section(lines=tuple(lines), least=len(lines), more="endurance margins")
+
+
+def _unit(sums: HandSums, clocks: list[CabinClock]) -> Unit:
+    """That of the first limit on the gas itself; shares are turned into it."""
+    system = sums.snapshot.shown_in
+    own = [limit_unit(clock.limit, system) for clock in clocks if not clock.limit.is_share]
+    return own[0] if own else cabin_unit("carbon_dioxide", system)
 
 
 def _minutes(clock: CabinClock) -> str:
@@ -75,7 +82,7 @@ def _limit_line(sums: HandSums, clock: CabinClock) -> str:
     name = cut(clock.limit.name, 22)
     line = f" {name} {figures}"
     room = WIDTH - len(line) - 3
-    return f"{line} [{cut(clock.limit.source, room)}]" if room >= 8 else cut(line, WIDTH)
+    return f"{line} [{cut(clock.limit.source, room)}]" if room >= 8 else f" {cut(line, WIDTH - 1)}"
 
 
 def _low(clock: CabinClock) -> str:

@@ -43,10 +43,11 @@ def _items(sums: HandSums) -> list[tuple[float, str]]:
     amounts = _amounts(sums)
     for event in plan.events_under(plan.options[plan.committed]):
         if event.at_s <= need.at_s:
-            said = ", ".join((f"{plain(event.name)}", *amounts.pop((event.at_s, event.name), [])))
-            items.append((event.at_s, said))
+            # Amounts stand first: a name may be cut off, a figure not.
+            said = ", ".join(amounts.pop((event.at_s, event.name), []))
+            items.append((event.at_s, f"{said} {plain(event.name)}".strip()))
     # What a logged step does to stores ahead is in no event of the plan.
-    items += [(at_s, ", ".join((plain(name), *said))) for (at_s, name), said in amounts.items()]
+    items += [(at_s, f"{', '.join(said)} {plain(name)}") for (at_s, name), said in amounts.items()]
     items += [
         (watch.start_s, f"watch {watch.name}") for watch in plan.watches if watch.start_s < now_s + DAY_S
     ]

@@ -11,6 +11,8 @@ from console.report.brief.card_figures import figure, hours, plain, unit_word
 
 MOST_SUPPLIES = 6
 """So many columns of rates fit beside the phases."""
+_NOTHING = 1e-9
+"""Of what is usable."""
 
 
 def phases_section(sums: HandSums) -> Section:
@@ -116,7 +118,7 @@ def _now_line(supply: SupplyStatus, one: PlanSum, at_s: float) -> list[str]:
         parts.append(f"now {usable} {unit}, no end at the present rate")
     if one.allowed_si is not None and one.allowed_until_s is not None:
         span_s = one.allowed_until_s - at_s
-        brought = supply.unit.from_si(one.allowed_si - one.usable_si)
+        brought = supply.unit.from_si(_apart(one.allowed_si - one.usable_si, one.usable_si))
         cost = supply.rate_unit.from_si(one.allowed_si / span_s)
         bound = f" (until {plain(one.bound_by)})" if one.bound_by else ""
         parts.append(
@@ -124,6 +126,11 @@ def _now_line(supply: SupplyStatus, one: PlanSum, at_s: float) -> list[str]:
             f"{figure(cost)} {rate_unit}{bound}"
         )
     return folded(f" {plain(supply.name)}: ", parts)
+
+
+def _apart(brought_si: float, usable_si: float) -> float:
+    """What events bring by the allowance; nothing where it is but what floats leave behind."""
+    return 0.0 if abs(brought_si) < _NOTHING * abs(usable_si) else brought_si
 
 
 def _written_out(sums: HandSums) -> list[str]:

@@ -6,10 +6,9 @@ from console.display import UNKNOWN, Rounding, figure_text
 from console.engine.briefing import HandSums
 from console.engine.gauge_times import STEPS, GaugeTime
 from console.engine.phase_rates import PlanSum
-from console.engine.snapshot import SupplyStatus
+from console.engine.snapshot import RateSource, SupplyStatus
 from console.report.brief.card_columns import Section, folded, rows
 from console.report.brief.card_figures import figure, plain, unit_word
-from console.report.brief.unknown import bad_readings
 
 
 def supplies_section(sums: HandSums) -> Section:
@@ -23,19 +22,15 @@ def supplies_section(sums: HandSums) -> Section:
 
 def gauges_section(sums: HandSums) -> Section:
     """Which gauge to read again after how long, its last word beside it; those of one rhythm together."""
-    rule = f"GAUGES: read again after {figure_text(STEPS, 0)} steps (of resolution, or accuracy if larger)"
-    groups: dict[tuple[str, float, bool, str], list[GaugeTime]] = {}
+    steps = figure_text(STEPS, 0)
+    lines = [f"GAUGES: read again after {steps} steps (of resolution, or accuracy if larger)"]
+    rhythms: dict[tuple[bool, float], list[GaugeTime]] = {}
     for gauge in sums.gauges:
-        unit = unit_word(gauge.channel.unit)
-        groups.setdefault((gauge.supply, gauge.every_s, gauge.is_good, unit), []).append(gauge)
-    lines = [rule]
-    for (supply, every_s, is_good, unit), gauges in groups.items():
-        when = f"every {_clock(every_s)}" if is_good else "READ NOW"
-        head = f" {plain(supply)} {when} ({unit}): "
+        rhythms.setdefault((gauge.is_good, gauge.every_s), []).append(gauge)
+    for (is_good, every_s), gauges in sorted(rhythms.items(), key=lambda each: each[0]):
+        often = f"every {_clock(every_s)}"
+        head = f" {often}: " if is_good else f" NOT GOOD, READ NOW, then {often}: "
         lines += folded(head, [f"{plain(gauge.channel.name)} {_last(gauge)}" for gauge in gauges], ", ")
-    bad = [name for names in bad_readings(sums.snapshot).values() for name in names]
-    if bad:
-        lines += folded(" not good now: ", bad, ", ")[:2]
     return Section(lines=tuple(lines), least=min(len(lines), 6), more="endurance margins, and the files")
 
 
@@ -57,8 +52,12 @@ def _row(supply: SupplyStatus, one: PlanSum | None) -> tuple[str, ...]:
         "?"
         if rate is None
         else f"{figure(supply.rate_unit.from_si(rate), Rounding.UP)} {unit_word(supply.rate_unit)}",
-        "?" if supply.rate_now_source is None else supply.rate_now_source.value[:5],
+        "?" if supply.rate_now_source is None else _by(supply.rate_now_source),
     )
+
+
+def _by(source: RateSource) -> str:
+    return "meter" if source is RateSource.MEASURED else "model"
 
 
 def _clock(seconds: float) -> str:
@@ -70,4 +69,5 @@ def _last(gauge: GaugeTime) -> str:
     value = gauge.reading.value_si
     if value is None:
         return UNKNOWN
-    return figure(gauge.channel.unit.from_si(value), Rounding.NEAREST)
+    shown = float(figure(gauge.channel.unit.from_si(value), Rounding.NEAREST))
+    return f"{shown:.6g} {unit_word(gauge.channel.unit)}"
