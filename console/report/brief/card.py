@@ -13,7 +13,7 @@ from console.engine.briefing import HandSums
 from console.engine.first_end import EndKind, first_end, unknown_ends
 from console.instants import at_epoch_plus
 from console.report.brief.answers import warnings_of
-from console.report.brief.card_cabin import dioxide_section, limits_section
+from console.report.brief.card_cabin import dioxide_section, limits_section, sources_section
 from console.report.brief.card_columns import Section, folded, page
 from console.report.brief.card_coming import coming_section, currents_section
 from console.report.brief.card_figures import WIDTH, cut, hours, plain
@@ -45,6 +45,7 @@ def card_lines(sums: HandSums) -> list[str]:
             gauges_section(sums),
             limits_section(sums),
             dioxide_section(sums),
+            sources_section(sums),
             currents_section(sums),
             coming_section(sums),
             _foot(),

@@ -1,6 +1,8 @@
-"""The cabin on the card: each limit with its source, the times to it, and the rise of CO2 written out."""
+"""The cabin on the card: each limit, the times to it, whose it is, and the rise of CO2 written out."""
 
 from __future__ import annotations
+
+import textwrap
 
 from console.craft.shown import limit_unit
 from console.display import Rounding, cabin_unit, figure_text
@@ -20,7 +22,7 @@ _STOPS = {
 
 
 def limits_section(sums: HandSums) -> Section:
-    """Each limit: now, where it lies, hours to it by the low end, whose it is."""
+    """Each limit: now, where it lies, hours to it by the low end."""
     clocks = plan_clocks(sums.snapshot)
     if not clocks:
         return Section(lines=("CABIN: no limits are stated",), least=1)
@@ -41,7 +43,7 @@ def dioxide_section(sums: HandSums) -> Section:
     now = figure(unit.from_si(rise.now_pa), Rounding.UP)
     exhaled = figure(mass.from_si(rise.exhaled_kg_per_s), Rounding.UP)
     lines = [
-        f"CO2 IF REMOVAL STOPS: {exhaled} {unit_word(mass)} breathed out now: {per_hour} {word} each hour"
+        f"CO2 IF REMOVAL STOPS: {exhaled} {unit_word(mass)} = {per_hour} {word}/h; the earlier time counts"
     ]
     for each in rise.limits:
         if each.in_s <= 0.0:
@@ -68,7 +70,7 @@ def _minutes(clock: CabinClock) -> str:
 
 
 def _limit_line(sums: HandSums, clock: CabinClock) -> str:
-    """One line: the source gives way where it does not fit."""
+    """One line; the name gives way where it does not fit."""
     now, limit = (plain(each) for each in limit_texts(clock, sums.snapshot.shown_in))
     unit = unit_word(limit_unit(clock.limit, sums.snapshot.shown_in))
     stops = [
@@ -79,10 +81,21 @@ def _limit_line(sums: HandSums, clock: CabinClock) -> str:
         and other.state is ClockState.RUNNING
     ]
     figures = f"{now.removesuffix(unit).strip()}, {limit}: {', '.join([f'plan {_low(clock)}', *stops])}"
-    name = cut(clock.limit.name, 22)
-    line = f" {name} {figures}"
-    room = WIDTH - len(line) - 3
-    return f"{line} [{cut(clock.limit.source, room)}]" if room >= 8 else f" {cut(line, WIDTH - 1)}"
+    name = cut(clock.limit.name, max(WIDTH - len(figures) - 3, 8))
+    return f" {cut(f'{name}: {figures}', WIDTH - 1)}"
+
+
+def sources_section(sums: HandSums) -> Section:
+    """Whose each limit is; a document's limits together."""
+    by_source: dict[str, list[str]] = {}
+    for clock in plan_clocks(sums.snapshot):
+        average = " (an average there)" if clock.limit.is_average else ""
+        by_source.setdefault(clock.limit.source, []).append(f"{clock.limit.name}{average}")
+    if not by_source:
+        return Section(lines=(), least=0)
+    words = " ".join(f"{plain(', '.join(names))}: {plain(source)};" for source, names in by_source.items())
+    lines = textwrap.wrap(f"LIMITS BY {words.removesuffix(';')}", WIDTH, subsequent_indent="    ")
+    return Section(lines=tuple(lines), least=min(len(lines), 1), more="endurance margins")
 
 
 def _low(clock: CabinClock) -> str:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from console.craft.model import Activity, StoreKind, StoreState
+from console.craft.model import Activity, StoreState
 from console.engine.briefing import Briefing
 from console.engine.first_end import unknown_ends
 from console.engine.reading import Quality
@@ -66,15 +66,6 @@ def ungauged(supply: SupplyStatus) -> tuple[str, ...]:
         store.name
         for store in supply.stores
         if store.basis == "capacity" and store.state is not StoreState.PROTECTED
-    )
-
-
-def cartridges(briefing: Briefing) -> bool:
-    """Whether any supply is of cartridges that somebody must change."""
-    return any(
-        store.kind is StoreKind.ABSORBENT
-        for supply in briefing.situation.craft.supplies.values()
-        for store in supply.stores
     )
 
 

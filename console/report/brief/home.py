@@ -36,7 +36,10 @@ def ways_home(briefing: Briefing) -> Answer:
             "a note of plan.yaml is somebody's word and is not reckoned",
         ),
         confidence=grounds.confidence(snapshot, grounds.qualities(snapshot)),
-        figures={"options": options_document(Options(snapshot=snapshot, ways=ways))["options"]},
+        figures={
+            "committed": _committed(snapshot),
+            "options": options_document(Options(snapshot=snapshot, ways=ways))["options"],
+        },
     )
 
 
@@ -118,7 +121,7 @@ def _delta_v(snapshot: Snapshot, way: WayHome) -> list[str]:
     return [f"it asks {needed} {unit.text} of {figure_text(unit.from_si(left), 0)} left: {word}"]
 
 
-def committed_figures(snapshot: Snapshot) -> dict[str, Any]:
+def _committed(snapshot: Snapshot) -> dict[str, Any]:
     """Which way home is in force, and by whose word."""
     need = snapshot.need
     return {"option": need.option, "decided_by": need.decided_by, "is_logged": need.decided_at_s is not None}
