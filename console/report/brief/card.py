@@ -14,7 +14,7 @@ from console.engine.first_end import EndKind, first_end, unknown_ends
 from console.instants import at_epoch_plus
 from console.report.brief.answers import warnings_of
 from console.report.brief.card_cabin import dioxide_section, limits_section, sources_section
-from console.report.brief.card_columns import Section, folded, page
+from console.report.brief.card_columns import Section, page
 from console.report.brief.card_coming import coming_section, currents_section
 from console.report.brief.card_figures import WIDTH, cut, hours, plain
 from console.report.brief.card_sums import phases_section, sums_section
@@ -23,6 +23,9 @@ from console.report.brief.words import listed, margins_said
 
 MOST_PHASES = 9
 """Rows for phases; those beyond are taken together at their mean."""
+
+_NAME = 40
+"""Columns for a name in the head; longer ones are cut."""
 
 _LOG = (
     "LOG on paper, one line each: time UTC | who | what was done or which gauge | reading with unit. "
@@ -63,24 +66,20 @@ def _head(sums: HandSums) -> Section:
     lines.append(cut(f"{name} {elapsed_text(snapshot.at_s)} = {at}, {age}, {quality}", WIDTH))
     need = snapshot.need
     need_at = utc_text(at_epoch_plus(snapshot.epoch, need.at_s))
-    lines += folded(
-        "NEED: ",
-        [
-            f"{need.option} until {elapsed_text(need.at_s)} = {need_at}, "
-            f"in {hours(need.in_s, Rounding.UP)} h",
-            *_first(sums),
-        ],
-    )
+    until = f"until {elapsed_text(need.at_s)} = {need_at}, in {hours(need.in_s, Rounding.UP)} h"
+    said = "; ".join([f"NEED: {cut(need.option, _NAME)} {until}", *_first(sums)])
+    # Wrapped, not cut: a margin without its word could be read as either sign.
+    lines += textwrap.wrap(said, WIDTH, subsequent_indent="    ")
     return Section(lines=tuple(lines), least=len(lines))
 
 
 def _first(sums: HandSums) -> list[str]:
     found, unknown = first_end(sums.snapshot), unknown_ends(sums.snapshot)
-    beside = [f"NOT KNOWN: {listed(unknown, 3)}"] if unknown else []
+    beside = [plain(f"NOT KNOWN: {listed(unknown, 3)}")] if unknown else []
     if found is None:
         return beside
     word = "" if found.kind is EndKind.SUPPLY else "cabin limit "
-    return [plain(f"first {word}{found.name}, {margins_said(found.margin_s)}"), *beside]
+    return [plain(f"first {word}{cut(found.name, _NAME)}, {margins_said(found.margin_s)}"), *beside]
 
 
 def _foot() -> Section:

@@ -23,7 +23,7 @@ def supplies_section(sums: HandSums) -> Section:
 def gauges_section(sums: HandSums) -> Section:
     """Which gauge to read again after how long, its last word beside it; those of one rhythm together."""
     steps = figure_text(STEPS, 0)
-    lines = [f"GAUGES: read again after {steps} steps (of resolution, or accuracy if larger)"]
+    lines = [f"GAUGES, own units: read after {steps} steps (of resolution, or accuracy if larger)"]
     rhythms: dict[tuple[bool, float], list[GaugeTime]] = {}
     for gauge in sums.gauges:
         rhythms.setdefault((gauge.is_good, gauge.every_s), []).append(gauge)
@@ -61,7 +61,8 @@ def _by(source: RateSource) -> str:
 
 
 def _clock(seconds: float) -> str:
-    return f"{seconds / 60.0:.0f} min" if seconds < 3600.0 else f"{seconds / 3600.0:.0f} h"
+    minutes, hour = (figure_text(seconds / step_s, 0) for step_s in (60.0, 3600.0))
+    return f"{minutes} min" if seconds < 3600.0 else f"{hour} h"
 
 
 def _last(gauge: GaugeTime) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from console.craft.model import StoreState
 from console.engine.briefing import Briefing
+from console.engine.cabin.matters import UNCOUNTED_HEAT_REMARK
 from console.engine.first_end import unknown_ends
 from console.engine.reading import Quality
 from console.engine.snapshot import Snapshot
@@ -35,6 +36,7 @@ def unknown(briefing: Briefing) -> Answer:
                 *(f"{supply.name}: {supply.why}" for supply in snapshot.supplies.values() if supply.why),
                 *_decision(snapshot),
                 *_limits(snapshot),
+                *_heat(snapshot),
                 *grounds.pooled_words(snapshot),
                 *grounds.people_words(briefing),
                 grounds.NOT_IN_CLOCKS,
@@ -146,3 +148,9 @@ def _limits(snapshot: Snapshot) -> list[str]:
             f"{listed(doubtful)}: by their own words from memory, read at second hand or without a source"
         )
     return said
+
+
+def _heat(snapshot: Snapshot) -> list[str]:
+    """The warm limits whose clocks leave out what an absorbent gives off."""
+    warm = [clock.limit.name for clock in plan_clocks(snapshot) if UNCOUNTED_HEAT_REMARK in clock.why]
+    return [f"{listed(warm)}: {UNCOUNTED_HEAT_REMARK}"] if warm else []
