@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum
 from itertools import combinations
 from math import nextafter
 from typing import Any, TypeVar
@@ -52,7 +53,7 @@ FORMS: Mapping[str, str] = {
 }
 """By first word, how a change is written: load and off, level, people, use (a leak above all), and so on."""
 
-_T = TypeVar("_T")
+_T = TypeVar("_T", bound=Enum)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -304,7 +305,7 @@ def _event(name: str, ground: Ground) -> str:
 
 
 def _one_of(text: str, states: type[_T], *others: str) -> _T:
-    by_value: dict[str, _T] = {state.value: state for state in states}  # type: ignore[attr-defined]
+    by_value: dict[str, _T] = {state.value: state for state in states}
     if text not in by_value:
         raise _FormError(repr(text), nearest_words(text, [*by_value, *others]))
     return by_value[text]

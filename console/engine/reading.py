@@ -7,9 +7,10 @@ every check, with its own time, and is kept however old it grows; its quality is
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import Enum
 
+from console.engine.series import Arrived
 from console.units import Unit
 
 
@@ -56,6 +57,8 @@ class FeedState:
     """One for every channel of the craft, in the craft's order."""
     is_simulated: bool = False
     """Whether the craft it reads exists only here: a board must never be taken for the real one."""
+    arrived: Mapping[str, Arrived] = field(default_factory=dict)
+    """By channel, every good reading since the last poll, where the source can tell more than the newest."""
 
     def age_s(self, now_s: float) -> float | None:
         """Age of the newest readings."""
