@@ -77,7 +77,7 @@ def fitted_course(
     ahead = [jump for jump in taken if jump.at_s > now_s]
     turns_s = [*plan.starts_s.tolist(), *(jump.at_s for jump in ahead)]
     times = np.array(sorted({now_s, *(turn_s for turn_s in turns_s if turn_s > now_s)}))
-    sampled = plan.supplies[supply.name].sampled_si_per_s(plan.spreads, draws)
+    sampled = plan.sampled_si_per_s(supply.name, draws)
     rates = sampled[:, np.searchsorted(plan.starts_s, times, side="right") - 1]
     added = np.zeros((draws.count + 1, len(times)))
     for jump in ahead:

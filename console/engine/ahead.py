@@ -11,6 +11,7 @@ from console.engine.absorbent_use import fitted_lasts_s
 from console.engine.bus import shares_of
 from console.engine.charge import meter_biases_a
 from console.engine.configuration import Configuration
+from console.engine.evidence.luck import Luck
 from console.engine.forecast import Draws
 from console.engine.holding import Holding, holding
 from console.engine.jumps import happenings_s, jumps_between
@@ -76,7 +77,8 @@ def look_ahead(known: Known, plan: Plan, option: Option, draws: Draws) -> Ahead:
     }
     from_s = min((held.from_s for held in holdings.values()), default=at_s)
     shares = _measured_shares(known, configuration)
-    use = planned_use(craft, configuration, from_s, at_s, known.pressure, shares)
+    luck = None if known.evidence is None else Luck(evidence=known.evidence, craft=craft, at_s=at_s)
+    use = planned_use(craft, configuration, from_s, at_s, known.pressure, shares, luck)
     jumps = jumps_between(craft, configuration, events, known.quantities, from_s, until_s, use, at_s)
     supplies = {}
     for supply in craft.supplies.values():

@@ -124,6 +124,10 @@ class Configuration:
         """The commanded state of every load, in the craft's order."""
         return {name: _last(course, at_s) for name, course in self._loads.items()}
 
+    def load_states_at(self, at_s: float) -> dict[str, LoadState]:
+        """The state of every load, in the craft's order."""
+        return {name: _last(course, at_s).state for name, course in self._loads.items()}
+
     def stores_at(self, at_s: float) -> dict[str, StoreState]:
         """The state of every store, in the craft's order."""
         return {name: _last(course, at_s)[0] for name, course in self._stores.items()}
@@ -184,7 +188,7 @@ class Configuration:
             Segment(
                 start_s=begin,
                 end_s=end,
-                loads={name: commanded.state for name, commanded in self.loads_at(begin).items()},
+                loads=self.load_states_at(begin),
                 stores=self.stores_at(begin),
                 crew=phase_at(self._phases, begin).crew,
             )

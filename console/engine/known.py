@@ -11,11 +11,14 @@ from dataclasses import dataclass, field
 from console.craft.model import Craft
 from console.craft.plan import Plan
 from console.engine.charge import ChargeMemory, charge_estimates, next_charges
-from console.engine.configuration import ConfigurationChange
+from console.engine.configuration import Configuration, ConfigurationChange
 from console.engine.decision import Decision
+from console.engine.evidence.evidence import Evidence, evidence_of
+from console.engine.evidence.smoothing import smoothed
 from console.engine.planned_rate import CabinPressure
 from console.engine.quantity import ChargeEstimate, StoreQuantity, store_quantity
 from console.engine.reading import FeedState
+from console.engine.series import Series
 from console.engine.surroundings import cabin_pressure
 
 
@@ -38,6 +41,8 @@ class Situation:
     at_s: float
     charges: Mapping[str, ChargeMemory] = field(default_factory=dict)
     """What the last assessment remembered of batteries with a counted charge and a gauge."""
+    history: Mapping[str, Series] = field(default_factory=dict)
+    """By channel, its good readings of the last day; empty where nobody keeps them."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -54,6 +59,8 @@ class Known:
     pressure: CabinPressure
     charges: Mapping[str, ChargeMemory]
     """By battery, what is followed of its counted charge and gauge, these readings included."""
+    evidence: Evidence | None = None
+    """What the history says of the model; None where there is too little of it."""
 
 
 def known_of(situation: Situation) -> Known:
@@ -62,15 +69,32 @@ def known_of(situation: Situation) -> Known:
     changes = (*logged, *situation.supposed)
     craft, readings, at_s = situation.craft, situation.feed.readings, situation.at_s
     charges = next_charges(situation.charges, craft, readings, at_s)
+    fused = charge_estimates(charges, craft, readings, at_s)
+    quantities = _quantities(situation, changes, fused)
+    pressure = cabin_pressure(craft, situation.feed)
+    evidence = _evidence(situation, pressure)
     return Known(
         craft=craft,
         feed=situation.feed,
         at_s=at_s,
         changes=changes,
-        quantities=_quantities(situation, changes, charge_estimates(charges, craft, readings, at_s)),
-        pressure=cabin_pressure(craft, situation.feed),
+        quantities=quantities if evidence is None else smoothed(quantities, evidence, craft, readings),
+        pressure=pressure,
         charges=charges,
+        evidence=evidence,
     )
+
+
+def _evidence(situation: Situation, pressure: CabinPressure) -> Evidence | None:
+    """What the history says, as things were switched; what is supposed has not been."""
+    if not situation.history:
+        return None
+    plan, at_s = situation.plan, situation.at_s
+    option = plan.options[plan.committed]
+    events = plan.events_under(option)
+    logged = tuple(change for change in situation.changes if change.at_s <= at_s)
+    configuration = Configuration(situation.craft, plan.phases_under(option), events, logged)
+    return evidence_of(situation.craft, configuration, events, pressure, situation.history, at_s, {})
 
 
 def _quantities(

@@ -7,12 +7,13 @@ too: both come from the same segment here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from console.craft.model import (
     Activity,
     Craft,
     HeatSource,
+    Load,
     LoadState,
     Metabolic,
     PersonRates,
@@ -51,6 +52,18 @@ class RateLine:
     """Keys of the uncertain factors that multiply it."""
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Corrections:
+    """By what the model's draws are multiplied, as measured; 1 for what is not named."""
+
+    loads: Mapping[str, float] = field(default_factory=dict)
+    uses: Mapping[str, float] = field(default_factory=dict)
+
+
+AS_LISTED = Corrections()
+"""Nothing was measured: every draw as the config lists it."""
+
+
 def use_factor(use_name: str) -> str:
     """The key of a use's own uncertainty."""
     return f"use {use_name}"
@@ -68,6 +81,7 @@ def rate_lines(
     segment: Segment,
     cabin_pressure: CabinPressure,
     shares: Mapping[str, Mapping[str, float]],
+    corrections: Corrections = AS_LISTED,
 ) -> tuple[RateLine, ...]:
     """Every use of every supply in one segment.
 
@@ -76,16 +90,19 @@ def rate_lines(
         segment: what is switched how, and who does what.
         cabin_pressure: for leaks in proportion to it.
         shares: by supply, how its batteries share the bus where that is measured.
+        corrections: by what was measured of the model's draws.
     """
     crew = crew_rates(segment.crew, craft.person_rates)
-    lines = list(_load_lines(craft, segment.loads))
-    loads_heat_w = heat_of_loads_w(craft, segment.loads)
+    lines = list(_load_lines(craft, segment.loads, corrections))
+    loads_heat_w = heat_of_loads_w(craft, segment.loads, corrections)
     for use in craft.uses:
         supply = craft.supplies[use.supply]
         # What a store that does not feed loses is not taken from what is usable: ``store_leaks_si_per_s``.
         feeds = use.of_store is None or segment.stores[use.of_store] is StoreState.FEEDING
         if feeds and segment.start_s < leak_ends_s(use, supply, cabin_pressure):
-            lines.extend(_use_lines(use, supply, segment.crew, crew, loads_heat_w, cabin_pressure))
+            factor = corrections.uses.get(use.name, 1.0)
+            plain = _use_lines(use, supply, segment.crew, crew, loads_heat_w, cabin_pressure)
+            lines.extend(replace(line, rate_si_per_s=factor * line.rate_si_per_s) for line in plain)
     lines.extend(
         [_rate_effect(supply, segment, lines, shares.get(supply.name)) for supply in craft.supplies.values()]
     )
@@ -102,12 +119,19 @@ def store_leaks_si_per_s(craft: Craft, cabin_pressure: CabinPressure) -> dict[st
     return lost
 
 
-def heat_of_loads_w(craft: Craft, states: Mapping[str, LoadState]) -> float:
+def heat_of_loads_w(
+    craft: Craft, states: Mapping[str, LoadState], corrections: Corrections = AS_LISTED
+) -> float:
     """Heat that the loads leave for the cooling to carry away, W."""
     return sum(
-        load.draw_si_per_s(states[load.name]) * _volts(craft.supplies[load.supply]) * load.heat_fraction
+        heat_of_load_w(craft, load, states[load.name]) * corrections.loads.get(load.name, 1.0)
         for load in craft.loads.values()
     )
+
+
+def heat_of_load_w(craft: Craft, load: Load, state: LoadState) -> float:
+    """Heat that one load leaves for the cooling to carry away, W."""
+    return load.draw_si_per_s(state) * _volts(craft.supplies[load.supply]) * load.heat_fraction
 
 
 def effective_draw_si_per_s(
@@ -173,13 +197,15 @@ def _volts(supply: Supply) -> float:
     return supply.bus_voltage_v
 
 
-def _load_lines(craft: Craft, states: Mapping[str, LoadState]) -> Iterable[RateLine]:
+def _load_lines(
+    craft: Craft, states: Mapping[str, LoadState], corrections: Corrections
+) -> Iterable[RateLine]:
     for load in craft.loads.values():
         yield RateLine(
             supply=load.supply,
             kind=LineKind.LOAD,
             name=load.name,
-            rate_si_per_s=load.draw_si_per_s(states[load.name]),
+            rate_si_per_s=load.draw_si_per_s(states[load.name]) * corrections.loads.get(load.name, 1.0),
             factors=(LOADS_FACTOR,),
         )
 

@@ -12,6 +12,8 @@ from console.craft.model import Store, Supply
 from console.craft.plan import Option
 from console.display import rate_text
 from console.engine.draws import Floats
+from console.engine.evidence.luck import Luck, wander_variance
+from console.engine.evidence.wander import TAU_S
 from console.engine.forecast import Course, Draws, course_of, interval
 from console.engine.holding import Holding, unread
 from console.engine.jumps import Jump, event_factor
@@ -86,8 +88,8 @@ def outlook(
     """
     if held.start_si is None:
         return _unknown_outlook(held)
-    rates = plan.supplies[supply.name].sampled_si_per_s(plan.spreads, draws)
-    course = supply_course(held, rates, plan.starts_s, jumps, draws, now_s)
+    rates = plan.sampled_si_per_s(supply.name, draws)
+    course = supply_course(held, rates, plan, supply.name, jumps, draws, now_s)
     need_s = option.need_s + draws.error(f"arrival of {option.name}", option.arrival_spread_s)
     out_s = course.runs_out_s()
     usable = course.left_si(np.full(draws.count + 1, now_s))
@@ -139,14 +141,21 @@ def _unknown_outlook(held: Holding) -> Outlook:
 
 
 def supply_course(
-    held: Holding, sampled: Floats, starts_s: Floats, jumps: tuple[Jump, ...], draws: Draws, now_s: float
+    held: Holding,
+    sampled: Floats,
+    plan: PlannedUse,
+    supply: str,
+    jumps: tuple[Jump, ...],
+    draws: Draws,
+    now_s: float,
 ) -> Course:
     """The course of one supply from ``held.from_s`` on: the plan's rates and the jumps together.
 
     Args:
         held: what it holds, and from when on it is reckoned.
         sampled: the plan's rate in each segment, shape (samples, segments).
-        starts_s: when each segment starts, shape (segments,).
+        plan: the planned uses.
+        supply: the supply's name.
         jumps: what happens to it at one moment each.
         draws: samples and seed.
         now_s: the moment.
@@ -154,12 +163,18 @@ def supply_course(
     start = np.full(draws.count + 1, held.start_si)
     for store, sd in held.errors_sd.items():
         start += draws.error(f"store {store}", sd)
+    starts_s, luck = plan.starts_s, plan.luck
+    if luck is not None:
+        start += luck.level_error_si(supply, draws)
     begun_s = np.maximum(starts_s, held.from_s).tolist()
     turns = [at_s for at_s, _ in held.unseen]
-    times = np.array(sorted({held.from_s, now_s, *turns, *begun_s, *(jump.at_s for jump in jumps)}))
+    strays = () if luck is None else [held.from_s + 3600.0 * hours for hours in WANDER_GRID_H]
+    times = np.array(sorted({held.from_s, now_s, *turns, *begun_s, *strays, *(jump.at_s for jump in jumps)}))
     rates = sampled[:, np.searchsorted(starts_s, times, side="right") - 1]
     # Until now, later readings have seen their part of the draw already.
     rates[:, times < now_s] *= [_unseen_at(held, at_s) for at_s in times[times < now_s].tolist()]
+    if luck is not None:
+        rates += _wandering_si_per_s(plan, luck, supply, times, draws)
     added = np.zeros((draws.count + 1, len(times)))
     for jump in jumps:
         amount = jump.amount_si * draws.factor(event_factor(jump.name), jump.spread_fraction)
@@ -169,6 +184,25 @@ def supply_course(
             amount = amount + draws.error(f"store {jump.store}", jump.error_sd_si)
         added[:, np.searchsorted(times, jump.at_s)] += amount
     return course_of(start, times, rates, added)
+
+
+WANDER_GRID_H = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 128.0, 256.0)
+"""At which the spread by wandering use is reckoned anew, hours from where the supply is reckoned."""
+
+
+def _wandering_si_per_s(plan: PlannedUse, luck: Luck, supply: str, times_s: Floats, draws: Draws) -> Floats:
+    """What wandering use takes more or less between one time and the next, (samples, times).
+
+    Each sample has one draw for good, so that the spread at every time is as it must be.
+    """
+    index = np.maximum(np.searchsorted(plan.starts_s, times_s, side="right") - 1, 0)
+    squares = plan.squares(supply)[index]
+    spans = np.diff(times_s)
+    integral = np.concatenate(([0.0], np.cumsum(squares[:-1] * spans)))
+    sd = luck.wander_fraction(supply) * np.sqrt(wander_variance(integral, times_s - times_s[0], TAU_S))
+    steps = np.append(np.diff(sd) / spans, 0.0)
+    stray: Floats = draws.error(f"wandering of {supply}", 1.0)[:, None] * steps
+    return stray
 
 
 def _unseen_at(held: Holding, at_s: float) -> float:

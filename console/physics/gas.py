@@ -10,6 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from console.craft.model import Fluid
 from console.errors import EnduranceError
 from console.physics.constants import (
@@ -17,7 +20,7 @@ from console.physics.constants import (
     NITROGEN_GAS_KG_PER_MOL,
     OXYGEN_GAS_KG_PER_MOL,
 )
-from console.physics.lee_kesler import reduced_compressibility
+from console.physics.lee_kesler import reduced_compressibilities, reduced_compressibility
 
 LOWEST_TEMPERATURE_K: Final = 230.0
 HIGHEST_TEMPERATURE_K: Final = 350.0
@@ -99,6 +102,28 @@ def mass_kg(fluid: Fluid, pressure_pa: float, temperature_k: float, volume_m3: f
     """
     _check_volume(fluid, volume_m3)
     return density_kg_per_m3(fluid, pressure_pa, temperature_k) * volume_m3
+
+
+def masses_kg(
+    fluid: Fluid, pressures_pa: NDArray[np.float64], temperatures_k: NDArray[np.float64], volume_m3: float
+) -> NDArray[np.float64]:
+    """``mass_kg`` of many states at once, shape (n,): not a number where one lies outside the valid range.
+
+    Raises:
+        GasRangeError: a volume not above 0.
+    """
+    _check_volume(fluid, volume_m3)
+    substance = _SUBSTANCES[fluid]
+    is_valid = (temperatures_k >= LOWEST_TEMPERATURE_K) & (temperatures_k <= HIGHEST_TEMPERATURE_K)
+    is_valid &= (pressures_pa >= 0.0) & (pressures_pa <= HIGHEST_PRESSURE_PA)
+    pressures, temperatures = np.where(is_valid, pressures_pa, 0.0), np.where(is_valid, temperatures_k, 300.0)
+    z = reduced_compressibilities(
+        pressures / substance.critical_pressure_pa,
+        temperatures / substance.critical_temperature_k,
+        substance.acentric_factor,
+    )
+    density = pressures * substance.kg_per_mol / (z * GAS_CONSTANT_J_PER_MOL_K * temperatures)
+    return np.where(is_valid, density * volume_m3, np.nan)
 
 
 def pressure_pa(fluid: Fluid, held_kg: float, temperature_k: float, volume_m3: float) -> float:

@@ -9,6 +9,11 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Column:
@@ -64,6 +69,41 @@ def reduced_compressibility(
     simple = _compressibility(_SIMPLE, reduced_pressure, reduced_temperature)
     reference = _compressibility(_REFERENCE, reduced_pressure, reduced_temperature)
     return simple + acentric_factor / _REFERENCE_ACENTRIC_FACTOR * (reference - simple)
+
+
+def reduced_compressibilities(
+    reduced_pressures: Floats, reduced_temperatures: Floats, acentric_factor: float
+) -> Floats:
+    """``reduced_compressibility`` of many states at once, to 1e-12 in its range; arrays of one shape."""
+    simple = _compressibilities(_SIMPLE, reduced_pressures, reduced_temperatures)
+    reference = _compressibilities(_REFERENCE, reduced_pressures, reduced_temperatures)
+    mixed: Floats = simple + acentric_factor / _REFERENCE_ACENTRIC_FACTOR * (reference - simple)
+    return mixed
+
+
+_NEWTON_STEPS: Final = 8
+"""From the ideal density on, so far above critical; five reach the last digit."""
+
+
+def _compressibilities(column: _Column, pressures: Floats, t: Floats) -> Floats:
+    b1, b2, b3, b4 = column.b
+    c1, c2, c3, c4 = column.c
+    d1, d2 = column.d
+    cube = t * t * t
+    b, c, d = b1 - b2 / t - b3 / (t * t) - b4 / cube, c1 - c2 / t + c3 / cube, d1 + d2 / t
+    scale, beta, gamma = c4 / cube, column.beta, column.gamma
+    ideal = pressures / t
+    density = ideal.copy()
+    for _ in range(_NEWTON_STEPS):
+        square = density * density
+        fading = scale * np.exp(-gamma * square)
+        shape = beta + gamma * square
+        fifth = d * square * square * density
+        value = density * (1.0 + b * density + square * (c + fading * shape) + fifth)
+        bend = fading * (3.0 * shape + 2.0 * gamma * square * (1.0 - shape))
+        slope = 1.0 + 2.0 * b * density + square * (3.0 * c + bend) + 6.0 * fifth
+        density = density - (value - ideal) / slope
+    return np.divide(ideal, density, out=np.ones_like(ideal), where=ideal > 0.0)
 
 
 def _compressibility(column: _Column, reduced_pressure: float, reduced_temperature: float) -> float:
