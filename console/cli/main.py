@@ -30,6 +30,7 @@ COMMANDS = {
     "brief": "plain answers to read aloud, each with what it rests on",
     "log": "add to, correct, list and verify the journal",
     "check": "read a scenario and say all that is wrong with it",
+    "simulate": "run the simulated craft and write what its instruments and its crew would have said",
 }
 """Each is a module of this package with ``add_arguments(parser)`` and ``run(arguments) -> exit code``."""
 

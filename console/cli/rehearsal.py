@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from console.feed.simulated import SimulatedSource
@@ -38,7 +39,7 @@ class Rehearsal:
     """A simulated craft and its clock.
 
     Args:
-        arguments: the parsed command line (``speed``).
+        arguments: the parsed command line (``speed``, and ``seed`` where the command has it).
         scenario: what is rehearsed.
         start_s: from when on, seconds since the epoch; None for the start that simulation.yaml gives.
         runs: whether its clock goes on; for a command that looks once it stands, so as to say the same twice.
@@ -51,6 +52,8 @@ class Rehearsal:
         self, arguments: argparse.Namespace, scenario: Scenario, start_s: float | None, *, runs: bool
     ) -> None:
         simulation = read_simulation(scenario)
+        seed = getattr(arguments, "seed", None)  # of those commands that take one
+        simulation = simulation if seed is None else replace(simulation, seed=seed)
         begin_s = simulation.start_s if start_s is None else start_s
         speed = simulation.speed if arguments.speed is None else arguments.speed
         speed = speed if runs else 0.0

@@ -56,23 +56,37 @@ class TrueLife:
         leaky = {use.of_store for use in craft.uses}
         self._leaking = {true.store.name: true for true in stores if true.store.name in leaky}
         self._services = services_of(craft.cabin)
+        self._use_of = {use.name: use for use in craft.uses}
+        self._serves = {use.name: serves(use, cabin) for use in craft.uses}
         self._water_per_kg = _water_per_kg(craft)
 
     def demand(
-        self, at_s: float, crew: Mapping[Activity, int], dt_s: float, served: Mapping[str, float]
+        self,
+        at_s: float,
+        crew: Mapping[Activity, int],
+        dt_s: float,
+        served: Mapping[str, float],
+        leaks: Sequence[tuple[str, float]] = (),
     ) -> Demand:
-        """What is asked of every supply; loads heat as far as they were served in the step before."""
+        """What is asked of every supply; loads heat as far as they were served in the step before.
+
+        ``leaks`` are what faults add to uses, by name.
+        """
         draws = self._loads.draws_si_per_s(at_s, dt_s)
         load_heat_w = self._loads.heat_w(draws, served)
         uses = self._uses.demand_si_per_s(self._circumstances(crew, load_heat_w))
+        uses += [(self._use_of[name], rate_si_per_s) for name, rate_si_per_s in leaks]
         wanted = dict.fromkeys(self._craft.supplies, 0.0) | self._loads.demand_si_per_s(draws)
         cabin_leak_kg_per_s = 0.0
         for use, rate_si_per_s in uses:
-            match serves(use, self._cabin):
+            match self._serves[use.name]:
                 case "supply":
                     wanted[use.supply] += rate_si_per_s
                 case "leak":
                     cabin_leak_kg_per_s += rate_si_per_s * self._kg_per_si(use.supply)
+        for name, rate_si_per_s in leaks:
+            if self._serves[name] == "air":  # what leaks on the way to the air never gets there
+                wanted[self._use_of[name].supply] += rate_si_per_s
         return Demand(
             wanted_si_per_s=wanted,
             uses=uses,

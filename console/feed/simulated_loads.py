@@ -5,12 +5,14 @@ The truth, which no instrument reads exactly. It must not use anything of the en
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
 from console.craft.model import Craft, LoadState
-from console.feed.wander import Floats, Wander
+from console.feed.simulated_draws import Floats, Streams
+from console.feed.wander import Wander
 from console.units import Dimension
 
 SHORTEST_CYCLE_S = 480.0
@@ -24,20 +26,28 @@ SHORTEST_LOOK_S = 0.01
 class TrueLoads:
     """The loads as they truly are.
 
+    Each is off the craft's figure by a factor that stays: half of the variance of the craft's load spread is
+    common to all of them, half is its own.
+
     Args:
         craft: the craft.
         wander_fraction: how far each strays from its mean.
-        random: for the wandering, the cycles, and how far all of them are off the craft's figures.
+        streams: for the factors, the wandering and the cycles.
     """
 
-    def __init__(self, craft: Craft, wander_fraction: float, random: np.random.Generator) -> None:
+    def __init__(self, craft: Craft, wander_fraction: float, streams: Streams) -> None:
         self._loads = tuple(craft.loads.values())
-        count = len(self._loads)
-        self._wander = Wander(count, wander_fraction, WANDER_TAU_S, random)
-        spread = craft.load_spread_fraction
-        self._off_figures = float(np.exp(spread * random.standard_normal() - 0.5 * spread**2))
-        self._period_s: Floats = random.uniform(SHORTEST_CYCLE_S, LONGEST_CYCLE_S, count)
-        self._phase: Floats = random.uniform(0.0, 1.0, count)
+        names = tuple(craft.loads)
+        count = len(names)
+        draws = streams.normals([f"load/{name}/wander" for name in names])
+        self._wander = Wander(count, wander_fraction, WANDER_TAU_S, draws)
+        self.factors = _off_figures(craft.load_spread_fraction, names, streams)
+        """By load, how many times the craft's figure it takes."""
+        self._off_figures: Floats = np.array(list(self.factors.values()))
+        cycles = [streams.named(f"load/{name}/cycle").uniform(size=2) for name in names]
+        share, phase = np.array(cycles).reshape(count, 2).T
+        self._period_s: Floats = SHORTEST_CYCLE_S + (LONGEST_CYCLE_S - SHORTEST_CYCLE_S) * share
+        self._phase: Floats = phase
         self._base: Floats = np.zeros(count)
         self._duty: Floats = np.ones(count)
         self._of_supply = {
@@ -50,16 +60,18 @@ class TrueLoads:
             for name, mask in self._of_supply.items()
         }
 
-    def switch(self, states: Mapping[str, LoadState]) -> None:
-        """Put every load into its commanded state."""
+    def switch(self, states: Mapping[str, LoadState], times: Mapping[str, float]) -> None:
+        """Put every load into its state, and let some take so many times what they would."""
         is_on = [states[load.name] is LoadState.ON for load in self._loads]
         self._base = np.array(
             [
-                load.on_si_per_s if on else load.draw_si_per_s(states[load.name])
+                (load.on_si_per_s if on else load.draw_si_per_s(states[load.name]))
+                * times.get(load.name, 1.0)
                 for load, on in zip(self._loads, is_on, strict=True)
             ],
             dtype=np.float64,
         )
+        self._base *= self._off_figures
         self._duty = np.array(
             [load.duty_fraction if on else 1.0 for load, on in zip(self._loads, is_on, strict=True)],
             dtype=np.float64,
@@ -74,7 +86,7 @@ class TrueLoads:
         until_s = at_s + max(dt_s, SHORTEST_LOOK_S)
         cycles, later = at_s / self._period_s + self._phase, until_s / self._period_s + self._phase
         on_fraction = (self._cycles_on(later) - self._cycles_on(cycles)) / (later - cycles)
-        draws: Floats = self._base * self._off_figures * self._wander.factors * on_fraction
+        draws: Floats = self._base * self._wander.factors * on_fraction
         return draws
 
     def _cycles_on(self, cycles: Floats) -> Floats:
@@ -96,3 +108,13 @@ def _watts(craft: Craft, supply_name: str) -> float:
     """Watts for each unit of a supply's rate: the bus voltage where it is in amps."""
     supply = craft.supplies[supply_name]
     return (supply.bus_voltage_v or 0.0) if supply.dimension is Dimension.CHARGE else 1.0
+
+
+def _off_figures(spread_fraction: float, names: Sequence[str], streams: Streams) -> dict[str, float]:
+    """By load, exp(s (z + z_own) / sqrt(2) - s²/2): 1 on average, with z common to all."""
+    common = streams.normal("loads/spread")
+    own = {name: streams.normal(f"load/{name}/spread") for name in names}
+    return {
+        name: math.exp(spread_fraction * (common + each) / math.sqrt(2.0) - 0.5 * spread_fraction**2)
+        for name, each in own.items()
+    }

@@ -6,11 +6,12 @@ The truth, which no instrument reads exactly. It must not use anything of the en
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from console.craft.cabin import Cabin
-from console.craft.model import Store, StoreKind, StoreState, Supply
+from console.craft.model import Fluid, Store, StoreKind, StoreState, Supply
 from console.physics.battery import capacity_fraction, effective_draw_a
-from console.physics.gas import GasRangeError, mass_kg, pressure_pa
+from console.physics.gas import GasRangeError, density_kg_per_m3, mass_kg, pressure_pa
 from console.units import Dimension
 
 
@@ -35,22 +36,14 @@ class TrueStore:
         """Mass of each unit of a gas that is counted in volumes; 1 for what is counted in kilograms."""
         self._residual_si = _residual_si(store, temperature_k, self.kg_per_si)
         self._amps = _amps_per_rate(supply)
+        self.is_watched = _is_watched(store)
+        """Whether an instrument tells what it holds; a spare without one is drawn on last."""
+        self._gas = None if store.fluid is None else _Gas(store.fluid, store.volume_m3)
 
     @property
     def can_give_si(self) -> float:
         """What is above its residual."""
         return max(self.held_si - self._residual_si, 0.0)
-
-    @property
-    def is_watched(self) -> bool:
-        """Whether an instrument tells what it holds; a spare without one is drawn on last.
-
-        Absorbents that are fitted stand side by side in one stream, watched or not.
-        """
-        if self.store.kind is StoreKind.ABSORBENT:
-            return True
-        measured = (self.store.quantity, self.store.used, self.store.pressure)
-        return any(each is not None and each.channel is not None for each in measured)
 
     @property
     def current_a(self) -> float | None:
@@ -60,13 +53,8 @@ class TrueStore:
     @property
     def pressure_pa(self) -> float | None:
         """Of a gas in a known volume; None where it cannot be reckoned."""
-        if self.store.fluid is None or self.store.volume_m3 is None:
-            return None
-        held_kg = self.held_si * self.kg_per_si
-        try:
-            return pressure_pa(self.store.fluid, held_kg, self.temperature_k, self.store.volume_m3)
-        except GasRangeError:
-            return None
+        gas = self._gas
+        return None if gas is None else gas.pressure_pa(self.held_si * self.kg_per_si, self.temperature_k)
 
     @property
     def used_si(self) -> float:
@@ -139,25 +127,100 @@ def _amps_per_rate(supply: Supply) -> float | None:
     return None
 
 
-def take(
-    stores: Mapping[str, TrueStore], states: Mapping[str, StoreState], wanted_si: float, dt_s: float
-) -> float:
-    """Take an amount from a supply's feeding stores over some seconds; returns what could be had.
+@dataclass(frozen=True, slots=True)
+class Feeding:
+    """The stores of a supply that give, as long as nothing is switched."""
 
-    Stores that an instrument watches share in proportion to what they can give, so that they are empty
-    together; spares that none watches follow, one after the other (common practice, no source).
+    shared: tuple[TrueStore, ...]
+    """They share in proportion to what they can give, so that they are empty together."""
+    spares: tuple[TrueStore, ...]
+    """They follow, one after the other."""
+
+
+def feeding_of(stores: Mapping[str, TrueStore], states: Mapping[str, StoreState]) -> Feeding:
+    """The stores of a supply that give: watched ones share, spares that none watches follow.
+
+    Common practice, no source. Absorbents that are fitted stand side by side in one stream, watched or not.
     """
     feeding = [store for name, store in stores.items() if states[name] is StoreState.FEEDING]
-    shared = [store for store in feeding if store.is_watched]
-    can_give_si = sum(store.can_give_si for store in shared)
+    return Feeding(
+        shared=tuple(store for store in feeding if store.is_watched),
+        spares=tuple(store for store in feeding if not store.is_watched),
+    )
+
+
+def take(feeding: Feeding, wanted_si: float, dt_s: float) -> float:
+    """Take an amount from a supply's feeding stores over some seconds; returns what could be had."""
+    if wanted_si <= 0.0:
+        return 0.0
+    can_give_si = [store.can_give_si for store in feeding.shared]
+    all_si = sum(can_give_si)
     taken_si = 0.0
-    if can_give_si > 0.0:
-        share = min(wanted_si / can_give_si, 1.0)
-        taken_si = sum(store.give(store.can_give_si * share, dt_s) for store in shared)
-    for spare in feeding:
-        if not spare.is_watched and taken_si < wanted_si:
+    if all_si > 0.0:
+        share = min(wanted_si / all_si, 1.0)
+        for store, each_si in zip(feeding.shared, can_give_si, strict=True):
+            taken_si += store.give(each_si * share, dt_s)
+    for spare in feeding.spares:
+        if taken_si < wanted_si:
             taken_si += spare.give(wanted_si - taken_si, dt_s)
     return min(taken_si, wanted_si)
+
+
+class _Gas:
+    """The pressure of a gas in a container, reckoned from the last one: from step to step little changes."""
+
+    def __init__(self, fluid: Fluid, volume_m3: float | None) -> None:
+        self._fluid = fluid
+        self._volume_m3 = volume_m3
+        self._last: tuple[float, float, float | None] = (0.0, 0.0, None)
+
+    def pressure_pa(self, held_kg: float, temperature_k: float) -> float | None:
+        """As ``physics.gas.pressure_pa``, to 1e-10 of it; None outside its range."""
+        if self._volume_m3 is None:
+            return None
+        last_kg, last_k, last_pa = self._last
+        if held_kg == last_kg and temperature_k == last_k and last_pa is not None:
+            return last_pa
+        found_pa = None
+        try:
+            if last_pa and held_kg > 0.0:
+                start_pa = last_pa * held_kg * temperature_k / (last_kg * last_k)
+                found_pa = self._near(start_pa, held_kg, temperature_k)
+            if found_pa is None:
+                found_pa = pressure_pa(self._fluid, held_kg, temperature_k, self._volume_m3)
+        except GasRangeError:
+            found_pa = None
+        self._last = (held_kg, temperature_k, found_pa)
+        return found_pa
+
+    def _near(self, start_pa: float, held_kg: float, temperature_k: float) -> float | None:
+        """By secant steps from a guess; None where it leads out of the range, or on for too long."""
+        if self._volume_m3 is None:
+            return None
+        wanted_kg_per_m3 = held_kg / self._volume_m3
+        before_pa, before_miss, here_pa = 0.0, -1.0, start_pa
+        for _ in range(8):
+            if not 0.0 < here_pa < NEARLY_HIGHEST_PA:
+                return None
+            miss = density_kg_per_m3(self._fluid, here_pa, temperature_k) / wanted_kg_per_m3 - 1.0
+            if miss == before_miss:
+                return here_pa
+            following_pa = here_pa - miss * (here_pa - before_pa) / (miss - before_miss)
+            if abs(following_pa - here_pa) <= 1e-10 * here_pa:
+                return following_pa
+            before_pa, before_miss, here_pa = here_pa, miss, following_pa
+        return None
+
+
+NEARLY_HIGHEST_PA = 29.0e6
+"""Above it the equation of state ends soon, and only its own search knows where."""
+
+
+def _is_watched(store: Store) -> bool:
+    if store.kind is StoreKind.ABSORBENT:
+        return True
+    measured = (store.quantity, store.used, store.pressure)
+    return any(each is not None and each.channel is not None for each in measured)
 
 
 def temperature_sharers(stores: Sequence[TrueStore], cabin: Cabin | None) -> list[int | None]:

@@ -5,14 +5,14 @@ The truth, which no instrument reads exactly. It must not use anything of the en
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-import numpy as np
-
 from console.craft.model import Activity, Craft, HeatSource, Metabolic, PersonRates, Use
 from console.feed.simulated_cabin import TrueCabin
+from console.feed.simulated_draws import Streams
 from console.feed.wander import Wander
 from console.physics.cooling import water_for_heat_kg_per_s
 from console.physics.leak import AIR, LEAKING_GASES, hole_kg_per_s, leak_kg_per_s
@@ -34,15 +34,15 @@ class Circumstances:
 
 
 class TrueUses:
-    """The uses as they truly are.
+    """The uses as they truly are. Each is off the craft's figure by a factor that stays.
 
     Args:
         craft: the craft.
         wander_fraction: how far people and steady uses stray from their mean.
-        random: for the straying, and for how far each use is off the craft's figure.
+        streams: for the factors and the straying.
     """
 
-    def __init__(self, craft: Craft, wander_fraction: float, random: np.random.Generator) -> None:
+    def __init__(self, craft: Craft, wander_fraction: float, streams: Streams) -> None:
         self._uses = craft.uses
         self._person_rates = craft.person_rates
         self._kg_per_si = {
@@ -53,11 +53,17 @@ class TrueUses:
             for supply in craft.supplies.values()
             for store in supply.stores
         }
-        spreads = np.array([use.spread_fraction for use in craft.uses])
-        draws = random.standard_normal(len(craft.uses))
-        self._off_figures = np.exp(spreads * draws - 0.5 * spreads**2).tolist()
-        self._people = Wander(1, wander_fraction, WANDER_TAU_S, random)
-        self._steady = Wander(len(craft.uses), wander_fraction, WANDER_TAU_S, random)
+        self.factors = {use.name: _off_figure(use, streams) for use in craft.uses}
+        """By use, how many times the craft's figure it takes."""
+        self._off_figures = list(self.factors.values())
+        self._people = Wander(1, wander_fraction, WANDER_TAU_S, streams.normals(["people/wander"]))
+        draws = streams.normals([f"use/{use.name}/wander" for use in craft.uses])
+        self._steady = Wander(len(craft.uses), wander_fraction, WANDER_TAU_S, draws)
+        self._crew: tuple[Mapping[Activity, int], PersonRates] | None = None
+
+    def change(self, times: Mapping[str, float]) -> None:
+        """Let some take so many times what they would."""
+        self._off_figures = [factor * times.get(name, 1.0) for name, factor in self.factors.items()]
 
     def step(self, dt_s: float) -> None:
         """Let people and uses stray for some seconds."""
@@ -67,7 +73,7 @@ class TrueUses:
     def people(self, crew: Mapping[Activity, int]) -> PersonRates:
         """What the people truly take and give off together."""
         stray = float(self._people.factors[0])
-        table = crew_rates(crew, self._person_rates)
+        table = self._rates_of(crew)
         off = {
             use.metabolic: off_figure
             for use, off_figure in zip(self._uses, self._off_figures, strict=True)
@@ -86,12 +92,18 @@ class TrueUses:
     def demand_si_per_s(self, now: Circumstances) -> list[tuple[Use, float]]:
         """Every use with what it asks of its supply."""
         people = float(self._people.factors[0])
-        crew = crew_rates(now.crew, self._person_rates)
+        crew = self._rates_of(now.crew)
         steady = self._steady.factors.tolist()
         return [
             (use, off_figure * self._mean_si_per_s(use, now, crew, people, stray))
             for use, off_figure, stray in zip(self._uses, self._off_figures, steady, strict=True)
         ]
+
+    def _rates_of(self, crew: Mapping[Activity, int]) -> PersonRates:
+        """The crew's rates by the book, reckoned anew when the roster is another one."""
+        if self._crew is None or self._crew[0] is not crew:
+            self._crew = (crew, crew_rates(crew, self._person_rates))
+        return self._crew[1]
 
     def _mean_si_per_s(
         self, use: Use, now: Circumstances, crew: PersonRates, people: float, stray: float
@@ -123,6 +135,12 @@ class TrueUses:
         if use.at_pressure_pa is None:
             return leak_si_per_s
         return leak_kg_per_s(leak_si_per_s, pressure_pa, use.at_pressure_pa)
+
+
+def _off_figure(use: Use, streams: Streams) -> float:
+    """exp(s z - s²/2): 1 on average."""
+    spread = use.spread_fraction
+    return math.exp(spread * streams.normal(f"use/{use.name}/spread") - 0.5 * spread**2)
 
 
 def _metabolic_kg_per_s(metabolic: Metabolic, crew: PersonRates) -> float:

@@ -11,6 +11,9 @@ from types import MappingProxyType
 
 from console.craft.model import Craft, Store, Supply
 from console.errors import ScenarioError
+from console.feed.simulated_faults import SimulatedFault
+from console.feed.simulated_faults_file import FaultWords, read_faults
+from console.feed.simulated_faults_random import RandomFaults, read_random_faults
 from console.feed.simulation_cabin import InitialCabin, read_initial_cabin
 from console.physics.gas import GasRangeError, mass_kg, pressure_pa
 from console.scenario.faults import FaultList
@@ -31,7 +34,11 @@ DEFAULT_WANDER_FRACTION = 0.05
 DEFAULT_TEMPERATURE_K = 288.15
 MOST_SPEED = 100_000.0
 
-_KEYS = ("format", "seed", "start", "speed", "wander", "initial", "temperature", "outside", "cabin", "biases")
+_KEYS = (
+    *("format", "seed", "start", "speed", "wander", "initial", "temperature", "outside", "cabin", "biases"),
+    *("faults", "random_faults"),
+)
+NO_BIASES = "none"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,7 +57,12 @@ class Simulation:
     """Of the stores whose temperature a channel measures."""
     cabin: InitialCabin
     biases_si: Mapping[str, float]
-    """By channel, what it shows too much."""
+    """By channel, what it shows too much; of the others it is drawn, where ``draws_biases`` says so."""
+    draws_biases: bool = True
+    faults: tuple[SimulatedFault, ...] = ()
+    """What goes wrong, as it is written."""
+    random_faults: RandomFaults | None = None
+    """What goes wrong besides."""
 
 
 def read_simulation(scenario: Scenario) -> Simulation:
@@ -70,7 +82,11 @@ def read_simulation(scenario: Scenario) -> Simulation:
         outside: 280 K                # beyond the hull; the craft's constant, or ``temperature``, if left out
         cabin: {pressure: 37.6 kPa, oxygen: 30.2 kPa, carbon_dioxide: 4.2 mmHg, temperature: 291 K,
                 humidity: 60 %}       # partial pressures; what is left out: the craft's constant, or usual
-        biases: {bat-1.current: 0.3 A}    # what an instrument always shows too much
+        biases: {bat-1.current: 0.3 A}    # what an instrument always shows too much; of the others it is
+                                          # drawn within their accuracy; ``biases: none``: of none
+        faults:                       # what goes wrong, and when; see simulated_faults_file.read_fault
+          - {at: T+30h, kind: leak, store: o2-1, rate: 0.05 kg/h}
+        random_faults: {per_day: 2, kinds: [leak, bias]}    # all kinds where they are left out
 
     Raises:
         ScenarioError: carries every fault of the file; also where there is no such file.
@@ -88,10 +104,11 @@ def read_simulation(scenario: Scenario) -> Simulation:
 def _read_simulation(scenario: Scenario, faults: FaultList) -> Simulation | None:
     root = read_root(scenario.folder, faults)
     fields = None if root is None else root.fields(_KEYS, "write the keys of a simulation, as format: 1")
-    return None if fields is None else _read_keys(fields, scenario.craft)
+    return None if fields is None else _read_keys(fields, scenario)
 
 
-def _read_keys(fields: Fields, craft: Craft) -> Simulation | None:
+def _read_keys(fields: Fields, scenario: Scenario) -> Simulation | None:
+    craft = scenario.craft
     fields.check_format()
     seed = fields.need("seed").whole("write a whole number from 0 on", least=0)
     start_s = read_instant_s(fields.need("start"), craft.epoch)
@@ -102,7 +119,11 @@ def _read_keys(fields: Fields, craft: Craft) -> Simulation | None:
     initial_si = _read_initial(fields.may("initial"), craft, temperature_k)
     outside_k = read_quantity(fields.may("outside"), Dimension.TEMPERATURE, is_positive=True)
     cabin = read_initial_cabin(fields.may("cabin"), craft, temperature_k, outside_k)
-    biases_si = _read_biases(fields.may("biases"), craft)
+    biases = fields.may("biases")
+    has_none = biases.value == NO_BIASES
+    biases_si = {} if has_none else _read_biases(biases, craft)
+    faults = read_faults(fields.may("faults"), FaultWords(craft=craft, procedures=scenario.procedures))
+    random_faults = read_random_faults(fields.may("random_faults"))
     if seed is None or start_s is None or cabin is None:
         return None
     return Simulation(
@@ -114,6 +135,9 @@ def _read_keys(fields: Fields, craft: Craft) -> Simulation | None:
         temperature_k=temperature_k,
         cabin=cabin,
         biases_si=MappingProxyType(biases_si),
+        draws_biases=not has_none,
+        faults=faults,
+        random_faults=random_faults,
     )
 
 
@@ -184,7 +208,9 @@ def bottle_temperature_k(store: Store, measured_k: float) -> float:
 
 def _read_biases(node: Node, craft: Craft) -> dict[str, float]:
     given = (
-        (node.named("write errors of instruments, each as CHANNEL: QUANTITY") or {}) if node.is_given else {}
+        (node.named("write errors of instruments, each as CHANNEL: QUANTITY, or 'none'") or {})
+        if node.is_given
+        else {}
     )
     biases_si: dict[str, float] = {}
     for name, each in given.items():

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats: TypeAlias = NDArray[np.float64]
+from console.feed.simulated_draws import Floats, Normals
 
 
 class Wander:
@@ -25,7 +23,7 @@ class Wander:
         random: where the draws come from.
     """
 
-    def __init__(self, count: int, sd: float, tau_s: float, random: np.random.Generator) -> None:
+    def __init__(self, count: int, sd: float, tau_s: float, random: Normals) -> None:
         self._sd = sd
         self._tau_s = tau_s
         self._random = random
@@ -45,5 +43,5 @@ class Wander:
     def step(self, dt_s: float) -> None:
         """Let some time go by."""
         keep = math.exp(-dt_s / self._tau_s)
-        draws = self._random.standard_normal(self._values.size)
-        self._values = keep * self._values + self._sd * math.sqrt(1.0 - keep * keep) * draws
+        draws = self._random.standard_normal(len(self._values))
+        self._values = keep * self._values + (self._sd * math.sqrt(1.0 - keep * keep)) * draws

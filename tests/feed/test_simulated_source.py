@@ -54,16 +54,37 @@ def test_the_air_is_shown_as_it_was_written(tmp_path: Path) -> None:
     assert shown == [pytest.approx(100e3), pytest.approx(21e3), pytest.approx(300)]
 
 
-def test_noise_has_half_the_accuracy_as_its_spread_and_no_bias(tmp_path: Path) -> None:
-    source = make_source(tmp_path, changes=(FAN_OFF,))
+def test_noise_has_a_quarter_of_the_accuracy_as_its_spread_and_without_biases_no_other_error(
+    tmp_path: Path,
+) -> None:
+    source = make_source(tmp_path, simulation=SIMULATION + "biases: none\n", changes=(FAN_OFF,))
     values = shown_a(source, "bat-1.current", 1000)
-    # The battery gives 1 A of the lamp's 2; accuracy 0.2 A, step 0.1 A: sd² = 0.1² + 0.1²/12.
-    sd = math.sqrt(0.1**2 + 0.1**2 / 12)
+    # The battery gives 1 A of the lamp's 2; accuracy 0.2 A, step 0.1 A: sd² = 0.05² + 0.1²/12.
+    sd = math.sqrt(0.05**2 + 0.1**2 / 12)
     mean = sum(values) / len(values)
     assert mean == pytest.approx(1.0, abs=4 * sd / math.sqrt(1000))
     spread = math.sqrt(sum((value - mean) ** 2 for value in values) / len(values))
-    assert spread == pytest.approx(sd, rel=4 / math.sqrt(2000))
+    # A step of twice the noise is not quite even noise itself: a few percent more.
+    assert spread == pytest.approx(sd, rel=4 / math.sqrt(2000) + 0.05)
     assert all(value == pytest.approx(round(value, 1)) for value in values), "steps of 0.1 A"
+
+
+def test_where_no_bias_is_named_one_is_drawn_and_stays(tmp_path: Path) -> None:
+    plain = SIMULATION + "biases: none\n"
+    drawn, none = (make_source(tmp_path, simulation=text) for text in (SIMULATION, plain))
+    bias_si = drawn._instruments.biases_si["bat-1.current"]
+    assert bias_si != 0.0
+    assert set(none._instruments.biases_si.values()) == {0.0}
+    for source in (drawn, none):
+        source.changes = lambda: (FAN_OFF,)
+    differences = [
+        one - other
+        for one, other in zip(
+            *(shown_a(source, "bat-1.current", 400) for source in (drawn, none)), strict=True
+        )
+    ]
+    # The same noise on both; what a step of 0.1 A hides evens out over the noise.
+    assert sum(differences) / 400 == pytest.approx(bias_si, abs=0.02)
 
 
 def test_an_instrument_without_accuracy_or_step_shows_the_truth(tmp_path: Path) -> None:
