@@ -5,8 +5,9 @@ Every look ahead (the committed option, another one, a supposition) starts from 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from console.craft.model import Craft
 from console.craft.plan import Plan
@@ -70,9 +71,10 @@ def known_of(situation: Situation) -> Known:
     craft, readings, at_s = situation.craft, situation.feed.readings, situation.at_s
     charges = next_charges(situation.charges, craft, readings, at_s)
     fused = charge_estimates(charges, craft, readings, at_s)
-    quantities = _quantities(situation, changes, fused)
+    configuration = _configuration(situation, logged)
+    quantities = _since_fitted(_quantities(situation, changes, fused), configuration, at_s)
     pressure = cabin_pressure(craft, situation.feed)
-    evidence = _evidence(situation, pressure)
+    evidence = _evidence(situation, configuration, pressure)
     return Known(
         craft=craft,
         feed=situation.feed,
@@ -85,15 +87,34 @@ def known_of(situation: Situation) -> Known:
     )
 
 
-def _evidence(situation: Situation, pressure: CabinPressure) -> Evidence | None:
-    """What the history says, as things were switched; what is supposed has not been."""
+def _configuration(situation: Situation, logged: tuple[ConfigurationChange, ...]) -> Configuration:
+    """What was switched how up to now; what is supposed has not been."""
+    plan = situation.plan
+    option = plan.options[plan.committed]
+    return Configuration(situation.craft, plan.phases_under(option), plan.events_under(option), logged)
+
+
+def _since_fitted(
+    quantities: Mapping[str, StoreQuantity], configuration: Configuration, at_s: float
+) -> dict[str, StoreQuantity]:
+    """Stores without a gauge that were opened on the way: full then, and reckoned by the plan since."""
+    found = dict(quantities)
+    for move in configuration.feeding_moves(-math.inf, at_s):
+        one = found[move.store]
+        if move.opens and one.basis == "capacity":
+            why = "; ".join(
+                filter(None, (one.why, "no gauge: full when it began to feed, by the plan since"))
+            )
+            found[move.store] = replace(one, as_of_s=move.at_s, why=why)
+    return found
+
+
+def _evidence(situation: Situation, configuration: Configuration, pressure: CabinPressure) -> Evidence | None:
+    """What the history says of the model."""
     if not situation.history:
         return None
     plan, at_s = situation.plan, situation.at_s
-    option = plan.options[plan.committed]
-    events = plan.events_under(option)
-    logged = tuple(change for change in situation.changes if change.at_s <= at_s)
-    configuration = Configuration(situation.craft, plan.phases_under(option), events, logged)
+    events = plan.events_under(plan.options[plan.committed])
     return evidence_of(situation.craft, configuration, events, pressure, situation.history, at_s, {})
 
 

@@ -153,7 +153,7 @@ def _supply_use(supply: str, by_segment: list[tuple[RateLine, ...]]) -> SupplyUs
 
 def _with_extra(luck: Luck, supply: str, use: SupplyUse, starts_s: Floats) -> SupplyUse:
     """The uses with what nobody logged beside them."""
-    extra = luck.extra_si_per_s(supply, starts_s)
+    extra = luck.extra_si_per_s(supply, starts_s, use.rates_si_per_s.sum(axis=0))
     if extra is None:
         return use
     rates = np.vstack((use.rates_si_per_s, extra))

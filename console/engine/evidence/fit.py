@@ -10,7 +10,7 @@ most probable.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,6 +61,11 @@ class Ground:
     """Covariance of every row with the rate's deviation at the anchor, for a fraction of 1, (n,)."""
     rate_var: float
     """Variance of that deviation, for a fraction of 1."""
+
+    @property
+    def may_leak(self) -> bool:
+        """Whether it is a vessel whose contents are read, and not a charge."""
+        return self.level is not None and not self.level.by_counter and self.level.is_vessel
 
     @property
     def level_count(self) -> int:
@@ -140,7 +145,7 @@ def fitted(ground: Ground, factor_mean: Floats, factor_covariance: Floats) -> Fi
     best = _best(ground, values, precision, aside)
     far = _far(values, best)
     if len(far):
-        aside[far] = 1e6 * (ground.noise_var[far] + ground.rounding[far, far]) + 1e-6
+        aside[far] = _aside_var(ground, far)
         best = _best(ground, values, precision, aside)
     fraction, rows, after = best
     return Fit(
@@ -152,6 +157,32 @@ def fitted(ground: Ground, factor_mean: Floats, factor_covariance: Floats) -> Fi
         precision=precision,
         set_aside=tuple(far.tolist()),
     )
+
+
+def refitted(fit: Fit, extra: Floats, extra_sd: float) -> Fit:
+    """The fit with the size of the wandering that is most probable beside further columns (n, q)."""
+    ground, own = fit.ground, fit.ground.columns.shape[1] - len(fit.ground.factors)
+    values = ground.values - ground.columns[:, own:] @ fit.factor_mean
+    size = len(fit.precision)
+    precision = np.eye(size + extra.shape[1]) * extra_sd**-2.0
+    precision[:size, :size] = fit.precision
+    aside = np.zeros(len(values))
+    far = np.array(fit.set_aside, dtype=np.intp)
+    aside[far] = _aside_var(ground, far)
+    columns = np.column_stack((ground.columns, extra))
+    tried = []
+    for fraction in WANDER_FRACTIONS:
+        rows = whitened(values, columns, ground.covariance(fraction, aside))
+        tried.append((posterior(rows, precision).log_evidence, fraction))
+    _, fraction = max(tried)
+    rows = whitened(values, ground.columns, ground.covariance(fraction, aside))
+    return replace(fit, rows=rows, posterior=posterior(rows, fit.precision), wander_fraction=fraction)
+
+
+def _aside_var(ground: Ground, far: NDArray[np.intp]) -> Floats:
+    """By what rows are made so uncertain that they no longer count."""
+    variance: Floats = 1e6 * (ground.noise_var[far] + ground.rounding[far, far]) + 1e-6
+    return variance
 
 
 def _best(

@@ -14,8 +14,8 @@ import numpy as np
 
 from console.craft.model import Craft
 from console.engine.draws import Floats, standard_draws
-from console.engine.evidence.supply_evidence import SupplyEvidence, root_of
-from console.engine.evidence.unlogged import Candidate
+from console.engine.evidence.shapes import mean_rates, mean_rates_in_proportion
+from console.engine.evidence.supply_evidence import SupplyEvidence, Way, root_of
 from console.engine.planned_rate import LOADS_FACTOR
 
 if TYPE_CHECKING:
@@ -43,19 +43,17 @@ class Luck:
     def moments_s(self) -> tuple[float, ...]:
         """When changes of a shape of their own need a new segment."""
         ways = [way for one in self.evidence.supplies.values() for way in one.ways]
-        changing = any(change.growth_per_s for way in ways for change in way.changes)
+        changing = any(change.growth_per_s or change.in_proportion for way in ways for change in way.changes)
         return tuple(self.at_s + 3600.0 * hours for hours in GRID_H) if changing else ()
 
-    def extra_si_per_s(self, supply: str, starts_s: Floats) -> Floats | None:
+    def extra_si_per_s(self, supply: str, starts_s: Floats, base_si_per_s: Floats) -> Floats | None:
         """The central rate of what nobody logged, shape (segments,); None where there is nothing."""
         one = self.evidence.supplies.get(supply)
         if one is None or not one.ways[0].changes:
             return None
         way = one.ways[0]
-        shapes = [_shape(change, one.anchor_s, starts_s) for change in way.changes]
-        extra: Floats = np.sum(
-            [rate * shape for rate, shape in zip(way.mean[1:].tolist(), shapes, strict=False)], axis=0
-        )
+        shapes = _shapes(one, way, starts_s, base_si_per_s)
+        extra: Floats = way.mean[1 : 1 + len(shapes)] @ shapes
         return extra
 
     def sampled_si_per_s(
@@ -79,7 +77,7 @@ class Luck:
                     middle = 1.0 + central[place]
                     multiplier = multiplier * (np.maximum(1.0 + factors[:, [place]], LEAST_FACTOR) / middle)
             total += multiplier * rates
-        total += self._extras(supply, starts_s, draws)
+        total += self._extras(supply, use, starts_s, draws)
         total[0] = use.rates_si_per_s.sum(axis=0)
         return np.maximum(total, 0.0) if len(total) > 1 else total
 
@@ -122,18 +120,20 @@ class Luck:
         first = self.evidence.names.index(LOADS_FACTOR) + 1 if self.craft.loads else count
         return factors, factors[:, first : first + len(self.craft.loads)]
 
-    def _extras(self, supply: str, starts_s: Floats, draws: Draws) -> Floats:
+    def _extras(self, supply: str, use: SupplyUse, starts_s: Floats, draws: Draws) -> Floats:
         """The rate of what nobody logged, (samples, segments)."""
         extras = np.zeros((draws.count + 1, len(starts_s)))
         one = self.evidence.supplies.get(supply)
         if one is None:
             return extras
         drawn, which = self._drawn(one, draws), _which(one, draws)
+        known = [index for index, key in enumerate(use.keys) if key.name != UNLOGGED]
+        base = use.rates_si_per_s[known].sum(axis=0)
         for index, way in enumerate(one.ways):
             rows = which == index
-            for place, change in enumerate(way.changes):
-                shape = _shape(change, one.anchor_s, starts_s)
-                extras[rows] += drawn[rows, 1 + place][:, None] * shape
+            if way.changes and rows.any():
+                shapes = _shapes(one, way, starts_s, base)
+                extras[rows] = drawn[rows, 1 : 1 + len(shapes)] @ shapes
         return extras
 
     def _drawn(self, one: SupplyEvidence, draws: Draws) -> Floats:
@@ -162,6 +162,18 @@ DEFAULT_WANDER = 0.05
 """How far use wanders where no reading tells it (common practice, no source)."""
 
 
+def _shapes(one: SupplyEvidence, way: Way, starts_s: Floats, base_si_per_s: Floats) -> Floats:
+    """Each change's mean rate in each segment, for a rate of 1 at the anchor: (changes, segments)."""
+    return np.array(
+        [
+            mean_rates_in_proportion(change, one.anchor_s, starts_s, base_si_per_s, float(way.mean[0]), rate)
+            if change.in_proportion
+            else mean_rates(change, one.anchor_s, starts_s)
+            for change, rate in zip(way.changes, way.mean[1 : 1 + len(way.changes)].tolist(), strict=True)
+        ]
+    )
+
+
 def _which(one: SupplyEvidence, draws: Draws) -> Floats:
     """The way of each sample; that of row 0 is the likeliest."""
     luck = standard_draws(f"way of {one.supply}", draws.seed, draws.count)
@@ -170,20 +182,6 @@ def _which(one: SupplyEvidence, draws: Draws) -> Floats:
     which = np.minimum(np.searchsorted(ends, below, side="right"), len(one.ways) - 1)
     which[0] = 0
     return which
-
-
-def _shape(change: Candidate, anchor_s: float, starts_s: Floats) -> Floats:
-    """A change's mean rate in each segment, for a rate of 1 at the anchor."""
-    growth = change.growth_per_s
-    ends_s = np.append(starts_s[1:], starts_s[-1] + 1.0)
-    if growth == 0.0:
-        return np.clip((ends_s - change.at_s) / (ends_s - starts_s), 0.0, 1.0)
-    begin = np.maximum(starts_s, change.at_s) - anchor_s
-    end = np.maximum(ends_s, change.at_s) - anchor_s
-    # Beyond e^50 any supply is gone.
-    taken = np.exp(np.minimum(growth * begin, 50.0)) * np.expm1(np.clip(growth * (end - begin), -50.0, 50.0))
-    shape: Floats = taken / growth / (ends_s - starts_s)
-    return shape
 
 
 def wander_variance(square_integral: Floats, after_s: Floats, tau_s: float) -> Floats:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from console.craft.channels import Channel, Measured
-from console.craft.model import Craft, Store, StoreState, Supply
+from console.craft.model import Craft, Store, StoreKind, StoreState, Supply
 from console.engine.configuration import Configuration
 from console.engine.draws import Floats
 from console.engine.evidence.rows import BACK_S, Rows, common, converted, rows_of
@@ -46,6 +46,8 @@ class LevelRows:
     """By store."""
     by_counter: bool
     """Whether it was counted as taken: then what batteries lose by their rate does not show in it."""
+    is_vessel: bool
+    """Whether it holds a gas or a liquid."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -100,9 +102,12 @@ def level_rows(
         amounts, per_unit = _amounts(supply, store, rows, history, at_s)
         found.append(amounts)
         noise_var += NOISE_SHARE * (per_unit * channel.accuracy_si / 2.0) ** 2
+        by_warmth = _by_warmth(store, craft.channels, amounts)
+        noise_var += NOISE_SHARE * by_warmth**2
         step_var += (per_unit * channel.resolution_si) ** 2 / 12.0
         step_si = max(step_si, per_unit * channel.resolution_si)
-        biases[store.name] = math.sqrt(1.0 - NOISE_SHARE) * per_unit * channel.accuracy_si / 2.0
+        gauge_sd = math.hypot(per_unit * channel.accuracy_si / 2.0, by_warmth)
+        biases[store.name] = math.sqrt(1.0 - NOISE_SHARE) * gauge_sd
     shared = common(found)
     counts = np.min([rows.counts for rows in shared], axis=0)
     if len(counts) < FEWEST_ROWS:
@@ -115,6 +120,7 @@ def level_rows(
         step_var=step_var,
         step_si=step_si,
         biases_sd=biases,
+        is_vessel=all(store.kind in (StoreKind.GAS, StoreKind.LIQUID) for store in stores),
         by_counter=any(store.quantity is None and store.pressure is None for store in stores),
     )
 
@@ -192,6 +198,16 @@ def _amounts(
         per_pa = float(np.mean(turned.values_si)) / mean_pa if len(turned) and mean_pa > 0.0 else 0.0
         return turned, per_pa
     return converted(rows, lambda values: -values), 1.0
+
+
+def _by_warmth(store: Store, channels: Mapping[str, Channel], amounts: Rows) -> float:
+    """What its thermometer's error is worth in the amount of a bottle, by the ideal gas."""
+    temperature = store.temperature
+    if store.pressure is None or store.quantity is not None or temperature is None or not len(amounts):
+        return 0.0
+    if temperature.channel is None:
+        return 0.0
+    return float(np.mean(amounts.values_si)) * channels[temperature.channel].accuracy_si / 2.0 / 293.15
 
 
 def _temperatures_k(store: Store, rows: Rows, history: Mapping[str, Series], at_s: float) -> Floats:

@@ -9,7 +9,8 @@ import numpy as np
 
 from console.engine.draws import Floats
 from console.engine.evidence.fit import Fit
-from console.engine.evidence.unlogged import Candidate, Component, components_of, with_changes
+from console.engine.evidence.shapes import Candidate
+from console.engine.evidence.unlogged import Component, components_of, with_changes
 from console.engine.evidence.wander import TAU_S
 
 
@@ -65,7 +66,7 @@ def supply_evidence(supply: str, fit: Fit, model_rate_si_per_s: float) -> Supply
         fit: the fit.
         model_rate_si_per_s: the model's present draw, every factor at 1.
     """
-    components = components_of(fit)
+    fit, components = components_of(fit)
     ground = fit.ground
     ways = tuple(_way(fit, each) for each in components)
     rate, rate_sd = _rate(fit, components[0], model_rate_si_per_s)

@@ -8,56 +8,37 @@ keeps all its likely candidates: a forecast that draws from them leans early by 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
 from console.engine.draws import Floats
-from console.engine.evidence.fit import Fit
+from console.engine.evidence.fit import Fit, refitted
 from console.engine.evidence.regression import Posterior, Whitened, posterior
+from console.engine.evidence.shapes import Candidate, taken_until_anchor
 
 EACH_S = 2 * 86400.0
 """How often a change that nobody logs is expected, beforehand (our own choice)."""
-SIZE_SD = 0.5
+SIZE_SD = 3.0
 """How large it is expected to be, as a share of the usual use (our own choice)."""
 MOST = 3
-LIKELY = 0.5
+LIKELY, FURTHER_LIKELY = 0.5, 0.95
+"""From when on the first change is taken for one, and each further one beside it."""
 LEAST_WEIGHT = 0.01
-MOST_KEPT = 12
+MOST_KEPT = 16
 
+VESSEL = {"steady": 0.25, "in proportion": 0.45, "growing": 0.3}
+"""How probable the shapes are beforehand of a vessel that may leak (our own choice)."""
+OTHER = {"steady": 0.7, "in proportion": 0.0, "growing": 0.3}
+"""The same of what holds charge, or is only counted (our own choice)."""
+DOUBLES_IN_H = (1.0, 1.5, 2.0, 3.0, 4.5, 7.0, 11.0, 16.0, 24.0)
+"""In which a growing loss doubles: from the quickest to the slowest looked for."""
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Shape:
-    """How a change goes on from its beginning: its rate is multiplied by e in ``1 / growth_per_s``."""
-
-    growth_per_s: float
-    prior: float
-    """How probable among the shapes, beforehand."""
-
-
-def _growing(hours: float) -> float:
-    return math.log(2.0) / (hours * 3600.0)
-
-
-SHAPES = (
-    Shape(growth_per_s=0.0, prior=0.5),
-    Shape(growth_per_s=-1.0 / (12 * 3600.0), prior=0.1),
-    Shape(growth_per_s=-1.0 / (48 * 3600.0), prior=0.1),
-    Shape(growth_per_s=_growing(1.5), prior=0.06),
-    Shape(growth_per_s=_growing(3.0), prior=0.06),
-    Shape(growth_per_s=_growing(6.0), prior=0.06),
-    Shape(growth_per_s=_growing(12.0), prior=0.06),
-    Shape(growth_per_s=_growing(24.0), prior=0.06),
-)
-"""Steady; a vessel that loses in proportion; a loss that doubles in so many hours."""
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Candidate:
-    """One change: its moment and its shape."""
-
-    at_s: float
-    growth_per_s: float
+ZOOMS = 3
+ZOOM_POINTS = 7
+NEAR_LOG = 6.0
+"""Candidates less probable than the best by e to this are left out of the next zoom."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -72,36 +53,61 @@ class Component:
     posterior: Posterior
 
 
-def components_of(fit: Fit) -> tuple[Component, ...]:
-    """The ways in which one supply's readings may be explained, the likeliest first; weights sum to 1."""
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Odds:
+    """Candidates with the log of their odds against no further change."""
+
+    candidates: tuple[Candidate, ...]
+    logs: Floats
+
+    @property
+    def total_log(self) -> float:
+        """Of all of them together."""
+        return float(np.logaddexp.reduce(self.logs)) if len(self.logs) else -math.inf
+
+    def best(self) -> Candidate:
+        """The likeliest."""
+        return self.candidates[int(np.argmax(self.logs))]
+
+    def joined(self, other: _Odds) -> _Odds:
+        """Both."""
+        return _Odds(
+            candidates=(*self.candidates, *other.candidates), logs=np.concatenate((self.logs, other.logs))
+        )
+
+
+def components_of(fit: Fit) -> tuple[Fit, tuple[Component, ...]]:
+    """The ways in which one supply's readings may be explained, the likeliest first; weights sum to 1.
+
+    The fit comes back with the size of the wandering that is most probable beside the changes.
+    """
     found: tuple[Candidate, ...] = ()
     while True:
-        weights, candidates = _scan(fit, with_changes(fit, found), len(found))
-        total = float(weights.sum())
-        if len(found) == MOST or total / (1.0 + total) < LIKELY:
+        odds = _odds(fit, found)
+        likely = FURTHER_LIKELY if found else LIKELY
+        if len(found) == MOST or odds.total_log < math.log(likely / (1.0 - likely)):
             break
-        found = (*found, candidates[int(np.argmax(weights))])
+        found = (*found, odds.best())
+        fit = refitted(fit, change_columns(fit, found), SIZE_SD)
     if found:
         # The newest change in all its likely forms, the others as they were found.
         *kept, _ = sorted(found, key=lambda one: one.at_s)
         found = tuple(kept)
-        weights, candidates = _scan(fit, with_changes(fit, found), len(found))
-    return _weighed(fit, found, weights, candidates)
+        odds = _odds(fit, found)
+    return fit, _weighed(fit, found, odds)
 
 
-def _weighed(
-    fit: Fit, known: tuple[Candidate, ...], weights: Floats, candidates: list[Candidate]
-) -> tuple[Component, ...]:
+def _weighed(fit: Fit, known: tuple[Candidate, ...], odds: _Odds) -> tuple[Component, ...]:
     """What is known, alone and with each further change that is likely enough."""
-    total = 1.0 + float(weights.sum())
-    order = np.argsort(-weights, kind="stable")[:MOST_KEPT]
-    chosen = [(float(weights[index]) / total, (*known, candidates[index])) for index in order]
-    chosen = [one for one in chosen if one[0] >= LEAST_WEIGHT]
-    if 1.0 / total >= LEAST_WEIGHT or not chosen:
-        chosen.append((1.0 / total, known))
-    chosen.sort(key=lambda one: -one[0])
-    whole = sum(weight for weight, _ in chosen)
-    return tuple(_component(fit, changes, weight / whole) for weight, changes in chosen)
+    logs = np.append(odds.logs, 0.0)
+    weights = np.exp(logs - np.logaddexp.reduce(logs))
+    order = [int(index) for index in np.argsort(-weights, kind="stable")[:MOST_KEPT]]
+    chosen = [index for index in order if weights[index] >= LEAST_WEIGHT] or order[:1]
+    whole = float(weights[chosen].sum())
+    return tuple(
+        _component(fit, (*known, *odds.candidates[index : index + 1]), float(weights[index]) / whole)
+        for index in chosen
+    )
 
 
 def _component(fit: Fit, changes: tuple[Candidate, ...], weight: float) -> Component:
@@ -117,37 +123,149 @@ def with_changes(fit: Fit, changes: tuple[Candidate, ...]) -> Whitened:
     """The rows with a column for each change beside those of the fit."""
     if not changes:
         return fit.rows
-    columns = np.hstack([_columns(fit, np.array([one.at_s]), one.growth_per_s) for one in changes])
     rows = fit.rows
     return Whitened(
         root=rows.root,
         values=rows.values,
-        columns=np.column_stack((rows.columns, rows.of(columns))),
+        columns=np.column_stack((rows.columns, rows.of(change_columns(fit, changes)))),
         log_determinant=rows.log_determinant,
     )
 
 
-def _scan(fit: Fit, rows: Whitened, known: int) -> tuple[Floats, list[Candidate]]:
-    """The odds of every candidate against no further change, and the candidates."""
+def change_columns(fit: Fit, changes: tuple[Candidate, ...]) -> Floats:
+    """What changes of the usual rate at the anchor do to every row, (n, changes)."""
+    return np.hstack(
+        [
+            _columns_in_proportion(fit, np.array([one.at_s]))
+            if one.in_proportion
+            else _columns(fit, np.array([one.at_s]), one.growth_per_s)
+            for one in changes
+        ]
+    )
+
+
+def _odds(fit: Fit, known: tuple[Candidate, ...]) -> _Odds:
+    """Every further change, coarsely, and the likely ones ever closer."""
     moments = np.unique(fit.ground.times_s)[2:-2]
     if len(moments) < 2:
-        return np.zeros(0), []
-    lengths_s = np.diff(moments, prepend=moments[0] - 1200.0)
-    candidates = [
-        Candidate(at_s=at_s, growth_per_s=shape.growth_per_s) for shape in SHAPES for at_s in moments.tolist()
+        return _Odds(candidates=(), logs=np.zeros(0))
+    scan = _Scan(fit, known)
+    shapes = VESSEL if fit.ground.may_leak else OTHER
+    lengths_s = np.diff(moments, prepend=moments[0] - (moments[1] - moments[0]))
+    one = np.ones(1)
+    steady = scan.odds(moments, lengths_s, 0.0 * one, shapes["steady"] * one)
+    doubles = np.array(DOUBLES_IN_H)
+    growths = math.log(2.0) / (3600.0 * doubles)
+    # Flat over the logarithm of the time of doubling.
+    cells = np.gradient(np.log(doubles))
+    density = shapes["growing"] / float(cells.sum())
+    growing = scan.odds(moments, lengths_s, growths, density * cells)
+    leaking = scan.odds_in_proportion(moments, lengths_s, shapes["in proportion"])
+    if max(steady.total_log, growing.total_log, leaking.total_log) > math.log(LEAST_WEIGHT):
+        step_s = float(np.median(lengths_s))
+        steady = _zoomed_moments(
+            lambda grid, cells: scan.odds(grid, cells, 0.0 * one, shapes["steady"] * one), steady, step_s
+        )
+        leaking = _zoomed_moments(
+            lambda grid, cells: scan.odds_in_proportion(grid, cells, shapes["in proportion"]), leaking, step_s
+        )
+        growing = _zoomed(scan, growing, step_s, density)
+    return steady.joined(leaking).joined(growing)
+
+
+def _near(odds: _Odds) -> list[Candidate]:
+    best = float(np.max(odds.logs))
+    return [
+        one for one, log in zip(odds.candidates, odds.logs.tolist(), strict=True) if log > best - NEAR_LOG
     ]
-    priors = np.concatenate([shape.prior * lengths_s / EACH_S for shape in SHAPES])
-    white = rows.of(np.hstack([_columns(fit, moments, shape.growth_per_s) for shape in SHAPES]))
-    size = len(fit.precision)
-    precision = rows.columns.T @ rows.columns
-    precision[:size, :size] += fit.precision
-    precision[range(size, size + known), range(size, size + known)] += SIZE_SD**-2.0
-    seen = rows.columns.T @ white
-    solved = np.linalg.solve(precision, np.column_stack((seen, rows.columns.T @ rows.values)))
-    power = np.einsum("ij,ij->j", white, white) - np.einsum("ij,ij->j", seen, solved[:, :-1])
-    pull = white.T @ rows.values - seen.T @ solved[:, -1]
-    gain = 0.5 * pull**2 / (power + SIZE_SD**-2.0) - 0.5 * np.log1p(SIZE_SD**2 * np.maximum(power, 0.0))
-    return priors * np.exp(np.minimum(gain, 600.0)), candidates
+
+
+def _zoomed_moments(again: Callable[[Floats, Floats], _Odds], odds: _Odds, step_s: float) -> _Odds:
+    """Changes of one shape at moments ever closer about the likely ones."""
+    if not len(odds.logs):
+        return odds
+    for _ in range(ZOOMS):
+        grid, step_s = _grid([one.at_s for one in _near(odds)], step_s)
+        odds = again(grid, np.full(len(grid), step_s))
+    return odds
+
+
+def _zoomed(scan: _Scan, odds: _Odds, step_s: float, density: float) -> _Odds:
+    """Growing changes, moment and growth together, ever closer about the likely ones.
+
+    ``density`` is how probable a growth is beforehand, by the logarithm of it.
+    """
+    step_log = math.log(1.5)
+    for _ in range(ZOOMS):
+        near = _near(odds)
+        moments, logs = [one.at_s for one in near], [math.log(one.growth_per_s) for one in near]
+        grid, step_s = _grid(moments, step_s)
+        by_log, step_log = _grid(logs, step_log)
+        growths: Floats = np.exp(by_log)
+        odds = scan.odds(
+            grid,
+            np.full(len(grid), step_s),
+            growths,
+            np.full(len(growths), density * step_log),
+        )
+    return odds
+
+
+def _grid(values: list[float], step: float) -> tuple[Floats, float]:
+    """Middles of equal cells that cover some values and a step more on both sides, and the cells' size."""
+    low, span = min(values) - step, max(values) - min(values) + 2.0 * step
+    size = span / ZOOM_POINTS
+    middles = np.linspace(low + 0.5 * size, low + span - 0.5 * size, ZOOM_POINTS)
+    return middles.astype(np.float64), size
+
+
+class _Scan:
+    """Weighs candidates beside what is known already."""
+
+    def __init__(self, fit: Fit, known: tuple[Candidate, ...]) -> None:
+        self._fit = fit
+        self._rows = rows = with_changes(fit, known)
+        size, count = len(fit.precision), len(known)
+        precision = rows.columns.T @ rows.columns
+        precision[:size, :size] += fit.precision
+        precision[range(size, size + count), range(size, size + count)] += SIZE_SD**-2.0
+        self._precision = precision
+        self._pull = rows.columns.T @ rows.values
+
+    def odds(self, moments_s: Floats, lengths_s: Floats, growths_per_s: Floats, priors: Floats) -> _Odds:
+        """The odds of every moment with every growth.
+
+        Args:
+            moments_s: when the change began, (m,).
+            lengths_s: how long a time each of them stands for, (m,).
+            growths_per_s: how its rate grows, (g,).
+            priors: how probable each growth is, beforehand, (g,).
+        """
+        candidates = tuple(
+            Candidate(at_s=at_s, growth_per_s=growth)
+            for growth in growths_per_s.tolist()
+            for at_s in moments_s.tolist()
+        )
+        columns = np.hstack([_columns(self._fit, moments_s, growth) for growth in growths_per_s.tolist()])
+        return self._weighed(candidates, columns, np.outer(priors, lengths_s).ravel())
+
+    def odds_in_proportion(self, moments_s: Floats, lengths_s: Floats, prior: float) -> _Odds:
+        """The odds of a leak that goes by what is held, by when it began."""
+        if not prior:
+            return _Odds(candidates=(), logs=np.zeros(0))
+        candidates = tuple(Candidate(at_s=at_s, in_proportion=True) for at_s in moments_s.tolist())
+        return self._weighed(candidates, _columns_in_proportion(self._fit, moments_s), prior * lengths_s)
+
+    def _weighed(self, candidates: tuple[Candidate, ...], columns: Floats, priors_s: Floats) -> _Odds:
+        rows = self._rows
+        white = rows.of(columns)
+        seen = rows.columns.T @ white
+        solved = np.linalg.solve(self._precision, np.column_stack((seen, self._pull)))
+        power = np.einsum("ij,ij->j", white, white) - np.einsum("ij,ij->j", seen, solved[:, :-1])
+        pull = white.T @ rows.values - seen.T @ solved[:, -1]
+        power = np.maximum(power, 0.0)
+        gain = 0.5 * pull**2 / (power + SIZE_SD**-2.0) - 0.5 * np.log1p(SIZE_SD**2 * power)
+        return _Odds(candidates=candidates, logs=gain + np.log(priors_s / EACH_S))
 
 
 def _columns(fit: Fit, moments_s: Floats, growth_per_s: float) -> Floats:
@@ -156,7 +274,7 @@ def _columns(fit: Fit, moments_s: Floats, growth_per_s: float) -> Floats:
     anchor_s, parts = ground.anchor_s, []
 
     def taken(times_s: Floats) -> Floats:
-        return _taken(np.maximum(times_s[:, None], moments_s) - anchor_s, growth_per_s)
+        return taken_until_anchor(np.maximum(times_s[:, None], moments_s) - anchor_s, growth_per_s)
 
     if ground.level is not None:
         parts.append(taken(ground.level.times_s) / 3600.0)
@@ -167,9 +285,16 @@ def _columns(fit: Fit, moments_s: Floats, growth_per_s: float) -> Floats:
     return np.vstack(parts)
 
 
-def _taken(from_s: Floats, growth_per_s: float) -> Floats:
-    """What is taken from some moments (before the anchor: negative) up to it, at rate 1 at the anchor."""
-    if growth_per_s == 0.0:
-        return -from_s
-    taken: Floats = -np.expm1(growth_per_s * from_s) / growth_per_s
-    return taken
+def _columns_in_proportion(fit: Fit, moments_s: Floats) -> Floats:
+    """The same of leaks that go by what is held, as it was read."""
+    level, anchor_s = fit.ground.level, fit.ground.anchor_s
+    if level is None:
+        raise ValueError("nothing tells what the vessel holds")
+    times = np.append(level.times_s, anchor_s)
+    held = np.append(level.amounts_si, level.amounts_si[-1]) / level.amounts_si[-1]
+    steps = 0.5 * (held[1:] + held[:-1]) * np.diff(times)
+    until_anchor = np.append(np.cumsum(steps[::-1])[::-1], 0.0)
+    column: Floats = np.interp(np.maximum(level.times_s[:, None], moments_s), times, until_anchor) / 3600.0
+    if fit.ground.meter is None:
+        return column
+    return np.vstack((column, np.zeros((len(fit.ground.meter.times_s), len(moments_s)))))
