@@ -12,11 +12,15 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from textual import events
 from textual.app import App
 from textual.binding import Binding, BindingType
+from textual.message import Message
 from textual.screen import Screen
+from textual.timer import Timer
 
 from console.board.desk import Desk
+from console.board.held_keys import HOLD_AT_MOST_S, HeldKeys
 from console.board.look import Depth, look
 from console.board.screens.board import BoardScreen
 from console.board.view import MINIMUM_SIZE, Follower, Pane, View
@@ -45,6 +49,9 @@ class BoardApp(App[int]):
         monotonic: the clock that ages are measured by.
     """
 
+    class KeysGoOn(Message):
+        """What keys waited for is there."""
+
     CSS_PATH = "board.tcss"
     TITLE = "endurance"
     ENABLE_COMMAND_PALETTE = False
@@ -68,6 +75,8 @@ class BoardApp(App[int]):
         self.desk = Desk(session, tick_interval_s, monotonic)
         self.look = look(self._depth(), ascii_only=ascii_only)
         self.desk.on_said = self.pull
+        self._keys = HeldKeys()
+        self._hold_timer: Timer | None = None
         self.read_only = read_only
         self.board = BoardScreen(self.look, read_only=read_only)
 
@@ -90,26 +99,49 @@ class BoardApp(App[int]):
         if before is not None and _mark(before) == _mark(view):
             return
         self.board.view = view
-        if isinstance(self.screen, Follower):
-            self.screen.follow(view)
+        for top in self.screen_stack[-1:]:  # none while the board is taken down
+            if isinstance(top, Follower):
+                top.follow(view)
 
-    def on_board_screen_asked(self, message: BoardScreen.Asked) -> None:
+    async def on_board_screen_asked(self, message: BoardScreen.Asked) -> None:
         """Open a dialog; each is made when it is first asked for, and kept."""
-        self._open(message.dialog)
+        await self._open(message.dialog)
 
-    def on_decide_screen_chosen(self, message: DecideScreen.Chosen) -> None:
+    async def on_decide_screen_chosen(self, message: DecideScreen.Chosen) -> None:
         """A question of the menu takes the menu's place."""
         self.pop_screen()
-        self._open(message.dialog)
+        await self._open(message.dialog)
 
-    def _open(self, name: str) -> None:
+    async def _open(self, name: str) -> None:
         if not self.is_screen_installed(name):
             # Imported here, as the first picture of the board needs none of them.
             from console.board.screens.dialogs import dialog
 
             made = dialog(name, self.look, self.desk, self._current_view, read_only=self.read_only)
             self.install_screen(made, name)
-        self.push_screen(name)
+        await self.push_screen(name)
+        self.screen.call_after_refresh(self.release_keys)
+
+    def hold_keys(self) -> None:
+        """From now on keys wait, until ``release_keys``."""
+        self._keys.begin()
+        if self._hold_timer is not None:
+            self._hold_timer.stop()
+        self._hold_timer = self.set_timer(HOLD_AT_MOST_S, self.release_keys)
+
+    def release_keys(self) -> None:
+        """The keys that waited go to whatever has the focus now."""
+        self.post_message(self.KeysGoOn())
+
+    async def on_event(self, event: events.Event) -> None:
+        """Take up an event, unless it is a key that has to wait."""
+        if not self._keys.takes(event):
+            await super().on_event(event)
+
+    async def on_board_app_keys_go_on(self, _message: KeysGoOn) -> None:
+        """In order, and before any that comes meanwhile."""
+        for key in self._keys.let_go():
+            await self.on_event(key)
 
     def _current_view(self) -> View | None:
         return self.board.view

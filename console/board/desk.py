@@ -202,6 +202,15 @@ class Desk:
         why = f" (reason: {reason})" if reason else ""
         return self._save(f"commitment to {option}{why}", commit)
 
+    def save_release(
+        self, supply: str, amount_si: float, written: str, reason: str, happened_s: float | None
+    ) -> Coroutine[None, None, str]:
+        """Log that part of a reserve is released; what is returned comes to why it was not saved."""
+        return self._save(
+            f"released {written} of the reserve of {supply} (reason: {reason})",
+            lambda: self.session.log_release(supply, amount_si, written, reason, happened_s=happened_s),
+        )
+
     def _save(self, what: str, work: Callable[[], Entry]) -> Coroutine[None, None, str]:
         # Registered before it is queued, and both before anything is awaited: what waits behind another
         # write must not be lost on leaving.

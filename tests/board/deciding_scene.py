@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-from types import SimpleNamespace
+import threading
+from dataclasses import dataclass, replace
 from typing import Any
 
 from console.craft.band_limits import BandLimits
-from console.craft.model import Load, Supply
-from console.craft.plan import Option
+from console.craft.model import Craft, Load, LoadState, Supply
+from console.craft.plan import Option, Plan
 from console.engine.allowance_profile import AllowanceProfile
+from console.engine.configuration import ConfigurationChange
 from console.engine.difference import difference
 from console.engine.explain.book import NoFigureError
 from console.engine.explain.explanation import ConfigSource, Explanation, FigureSource, Input, ReadingSource
+from console.engine.keep_or_off import KeepOrOff, Trade
 from console.engine.loss import Loss, Losses, LossKind, LossMargins, Lost, NotCounted
 from console.engine.open_until import Closing, Open, OpenUntil, Stop
 from console.engine.options import Delay, Options, WayHome, WaySupply
@@ -287,6 +289,78 @@ def make_losses(snapshot: Snapshot) -> Losses:
     )
 
 
+@dataclass(frozen=True)
+class Situated:
+    """What a board may know of a situation."""
+
+    craft: Craft
+    plan: Plan
+    at_s: float
+    changes: tuple[ConfigurationChange, ...] = ()
+
+
+def with_reserves(session: Any) -> Any:
+    """The same session with a reserve of water and one of oxygen, of which 2 kg are released already."""
+    reserves = {"water": (8.0, 0.0, "a day of drinking"), "oxygen": (6.0, 2.0, "")}
+    craft, snapshot = session.scenario.craft, session.snapshot
+    supplies = {
+        name: replace(supply, reserve_si=sum(reserves[name][:2]), reserve_note=reserves[name][2])
+        if name in reserves
+        else supply
+        for name, supply in craft.supplies.items()
+    }
+    statuses = {
+        name: replace(
+            status,
+            reserve_si=reserves[name][0] if name in reserves else 0.0,
+            released_si=reserves[name][1] if name in reserves else 0.0,
+            reserve_note=reserves[name][2] if name in reserves else "",
+        )
+        for name, status in snapshot.supplies.items()
+    }
+    session.scenario = replace(session.scenario, craft=replace(craft, supplies=supplies))
+    session.snapshot = replace(snapshot, supplies=statuses)
+    return session
+
+
+def make_released(kit: Any, before: Snapshot, reserve_si: float) -> Snapshot:
+    """With so much of the water's reserve left."""
+    water = kit.supply("water", (49.1, 55.9, 61.0), Band.WARNING)
+    water = replace(water, reserve_si=reserve_si, released_si=8.0 - reserve_si)
+    return replace(before, supplies={**before.supplies, "water": water})
+
+
+def make_trade(name: str, keeping: float | None, restart: float, pays_h: float | None) -> Trade:
+    """One supply of the choice; amounts in its own unit."""
+    supply = make_craft_supply(name)
+    factor = supply.unit.factor
+    return Trade(
+        supply=supply,
+        keeping_si=None if keeping is None else keeping * factor,
+        restart_si=restart * factor,
+        pays_after_s=None if pays_h is None else pays_h * HOUR,
+    )
+
+
+def make_kept(kit: Any, before: Snapshot, *trades: Trade, **changes: Any) -> KeepOrOff:
+    """The transmitter on until T+40h, or off; power and water are saved, nothing is lost."""
+    choice = KeepOrOff(
+        load=make_load("s-radio", 5, "transmitter"),
+        state=LoadState.ON,
+        state_then=LoadState.ON,
+        until_s=40.0 * HOUR,
+        keep=before,
+        off=make_after(kit, before),
+        trades=trades
+        or (
+            make_trade("power", 34.0, 2.3, 0.9),
+            make_trade("oxygen", 0.0, 0.0, 0.0),
+            make_trade("water", 1.2, 0.0, 0.0),
+        ),
+    )
+    return replace(choice, **changes)
+
+
 class FakeFigures:
     """Figures of one assessment: a margin, behind it a moment, behind that a reading that is stale."""
 
@@ -367,11 +441,16 @@ def fill(kit: Any, session: Any) -> Any:
     session.commit_none = False
     session.goals = []
 
-    def situation() -> Any:
-        return SimpleNamespace(craft=session.scenario.craft, plan=session.scenario.plan, at_s=NOW_S)
+    def situation() -> Situated:
+        return Situated(craft=session.scenario.craft, plan=session.scenario.plan, at_s=NOW_S)
 
     def whatif(changes: Any, _situation: Any = None) -> Any:
         session.asked.append(("whatif", tuple(changes)))
+        # A release is no change but another craft: with less in reserve there is more margin.
+        reserved = None if _situation is None else _situation.craft.supplies["water"].reserve_si
+        if reserved is not None and reserved < session.scenario.craft.supplies["water"].reserve_si:
+            released = make_released(kit, session.snapshot, reserved)
+            return released, released
         return session.snapshot, make_after(kit, session.snapshot)
 
     def options() -> Options:
@@ -393,6 +472,26 @@ def fill(kit: Any, session: Any) -> Any:
         words = {"option": option, "happened_s": happened_s, "reason": reason}
         return session._append(EntryKind.STEP, body, words)
 
+    def keep_or_off(load: str, until_s: float, restart_si: Any) -> KeepOrOff:
+        session.kept.append((load, until_s, dict(restart_si), threading.current_thread() is main))
+        if session.keep_error is not None:
+            raise session.keep_error
+        return session.keep_answer
+
+    def log_release(
+        supply: str, amount_si: float, written: str, reason: str, *, happened_s: float | None = None
+    ) -> Any:
+        body = {
+            "text": f"released {written} of the reserve of {supply}",
+            "reserves_si": {supply: amount_si},
+            "reason": reason,
+        }
+        words = {"supply": supply, "amount_si": amount_si, "written": written, "reason": reason}
+        return session._append(EntryKind.STEP, body, {**words, "happened_s": happened_s})
+
+    main = threading.current_thread()
+    session.kept, session.keep_error, session.keep_answer = [], None, make_kept(kit, session.snapshot)
+    session.keep_or_off, session.log_release = keep_or_off, log_release
     session.situation, session.whatif, session.options, session.losses = situation, whatif, options, losses
     session.shed, session.log_commitment = shed, log_commitment
     session.allowances = lambda: {"power": make_allowance("power")}

@@ -9,6 +9,9 @@ import deciding_scene as scene
 import pytest
 
 from console.board.app import BoardApp
+from console.board.desk import Desk
+from console.board.look import Depth, look
+from console.board.screens.dialogs import dialog
 from console.feed.state_file import StateFileSource, state_file_time_s
 from console.instants import at_epoch_plus
 from console.record.journal import Journal
@@ -25,9 +28,17 @@ def test_the_menu_names_every_question_with_its_own_key(on_board):
     async def play(board):
         await board.press("d")
         text = board.text()
-        for words in ("o  options", "w  what if", "s  switch off", "l  losses", "e  explain"):
+        for words in (
+            "o  options",
+            "w  what if",
+            "k  keep or off",
+            "s  switch off",
+            "r  reserves",
+            "l  losses",
+            "e  explain",
+        ):
             assert words in text, words
-        await board.press("down", "down", "enter")
+        await board.press("down", "down", "down", "enter")
         assert "what to switch off next" in board.text()
         await board.press("escape")
         assert board.app.screen is board.app.board, "escape leads to the board, not to the menu"
@@ -114,7 +125,10 @@ def test_on_the_demo_a_commitment_goes_into_the_journal_and_the_board_follows(ki
 def test_every_question_has_an_answer_on_every_packaged_scenario(kit, name):
     session = real_session(name)
     load = next(iter(session.scenario.craft.loads))
-    shortest = session.tick().shortest
+    snapshot = session.tick()
+    shortest = snapshot.shortest
+    draw = next(each for each in snapshot.loads if each.draw_si_per_s > 0.0)
+    keeping, unit = draw.name, session.scenario.craft.supplies[draw.supply].unit.text
 
     async def play(board):
         await board.press("d", "o")
@@ -123,6 +137,9 @@ def test_every_question_has_an_answer_on_every_packaged_scenario(kit, name):
             assert option in board.text()
         await board.press("escape", "d", "w", *f"load {load} off", "enter")
         await board.until(lambda: "first by the low end" in board.text())
+        await board.press("escape", "d", "k", *keeping, "enter")
+        await board.press(*"T+60h", "enter", *f"1 {unit}", "enter")
+        await board.until(lambda: "break-even" in board.text())
         await board.press("escape", "d", "s")
         await board.until(lambda: "margin h" in board.text())
         await board.press("escape", "e")
@@ -149,3 +166,12 @@ def test_single_losses_of_a_packaged_scenario_are_those_of_the_engine(kit):
             assert any(name in row for row in shown), name
 
     run_real(kit, session, play, size=(120, 50))
+
+
+@pytest.mark.parametrize("name", ["ways", "whatif", "keep", "shed", "reserves", "losses"])
+def test_a_dialogs_clock_that_beats_once_more_while_the_board_is_taken_down_ends_nothing(session, name):
+    desk = Desk(session, 1e6, lambda: 0.0)
+    made = dialog(name, look(Depth.NONE, ascii_only=True), desk, lambda: None, read_only=False)
+    # There is no screen on top any more, and this one asks nothing and draws nothing.
+    made._beat()
+    assert not session.asked

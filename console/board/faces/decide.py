@@ -32,7 +32,16 @@ QUESTIONS = (
         key="w", dialog="whatif", name="what if", answers="any change, before and after; nothing is logged"
     ),
     Question(
+        key="k", dialog="keep", name="keep or off", answers="leave it on, or off now and pay to bring it back"
+    ),
+    Question(
         key="s", dialog="shed", name="switch off", answers="what to switch off next for a margin; advice only"
+    ),
+    Question(
+        key="r",
+        dialog="reserves",
+        name="reserves",
+        answers="what is set aside and for what; release part of it",
     ),
     Question(
         key="l", dialog="losses", name="losses", answers="which single failure the plan does not survive"

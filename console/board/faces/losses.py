@@ -19,7 +19,7 @@ from console.engine.loss import Loss, Losses, LossKind, low_s
 from console.engine.remedy import Remedy, RemedyKind
 from console.engine.snapshot import Band, Interval
 
-_VERDICT = 22
+_VERDICT = 23
 _PAIR = 15
 
 

@@ -25,6 +25,7 @@ from console.board.faces.headline_words import headline_words
 from console.board.faces.panes import has_five_panes, one_of_all, shown_pane_lines
 from console.board.faces.plan import PLAN_ROWS, plan_lines
 from console.board.faces.strips import MOST_FAULTS, fault_lines, notice_lines
+from console.board.held_keys import hold_keys
 from console.board.look import Look
 from console.board.rows import Wishes, share_rows
 from console.board.view import ALL_PANES_SIZE, MINIMUM_SIZE, Pane, View
@@ -202,4 +203,5 @@ class BoardScreen(Screen[None]):
 
     def action_ask(self, dialog: str) -> None:
         """Ask for a dialog."""
+        hold_keys(self)
         self.post_message(self.Asked(dialog))

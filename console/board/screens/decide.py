@@ -12,6 +12,7 @@ from textual.message import Message
 from textual.screen import ModalScreen
 
 from console.board.faces.decide import QUESTIONS, Menu, menu_lines
+from console.board.held_keys import hold_keys
 from console.board.look import Look
 from console.board.view import View
 from console.board.widgets.face import Face
@@ -74,6 +75,7 @@ class DecideScreen(ModalScreen[None]):
     def action_ask(self, dialog: str) -> None:
         """A question by its key."""
         self._at = next(at for at, one in enumerate(QUESTIONS) if one.dialog == dialog)
+        hold_keys(self)
         self.post_message(self.Chosen(dialog))
 
     def on_face_clicked(self, message: Face.Clicked) -> None:

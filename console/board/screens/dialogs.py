@@ -37,6 +37,14 @@ def dialog(
             from console.board.screens.whatif import WhatifScreen
 
             return WhatifScreen(look, desk)
+        case "keep":
+            from console.board.screens.keep import KeepScreen
+
+            return KeepScreen(look, desk)
+        case "reserves":
+            from console.board.screens.reserves import ReservesScreen
+
+            return ReservesScreen(look, desk, read_only=read_only)
         case "shed":
             from console.board.screens.shed import ShedScreen
 

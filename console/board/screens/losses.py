@@ -99,7 +99,7 @@ class LossesScreen(ModalScreen[None]):
         self.app.pop_screen()
 
     def _beat(self) -> None:
-        if self.app.screen is not self:
+        if not self.is_active:
             return
         if self._inquiry.is_due:
             self.action_renew()

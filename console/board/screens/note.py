@@ -146,7 +146,7 @@ class NoteScreen(ModalScreen[None]):
         self._text.text = ""
         self.query_one("#note-happened", InertInput).value = ""
         self._desk.unsaved.pop("note", None)
-        if self.app.screen is self:
+        if self.is_active:
             self.app.pop_screen()
 
     def _draw(self) -> None:

@@ -147,7 +147,7 @@ class ShedScreen(ModalScreen[None]):
         self._draw()
 
     def _beat(self) -> None:
-        if self.app.screen is not self:
+        if not self.is_active:
             return
         if self._asked is not None and self._inquiry.is_due:
             self._ask(*self._again)

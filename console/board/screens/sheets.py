@@ -11,8 +11,10 @@ from console.board.faces.loads import loads_lines
 from console.board.look import Look
 from console.board.screens.board import BoardScreen
 from console.board.screens.decide import DecideScreen
+from console.board.screens.keep import KeepScreen
 from console.board.screens.losses import LossesScreen
 from console.board.screens.note import NoteScreen
+from console.board.screens.reserves import ReservesScreen
 from console.board.screens.shed import ShedScreen
 from console.board.screens.sheet import SheetScreen
 from console.board.screens.step import StepScreen
@@ -34,11 +36,14 @@ def guide_sheet(look: Look, current: Callable[[], View | None], *, read_only: bo
     if not read_only:
         places += [("log a step", _listed(StepScreen.BINDINGS)), ("note", _listed(NoteScreen.BINDINGS))]
     ways = _listed(WaysScreen.BINDINGS, hidden=_COMMITTING if read_only else ("ways.look",))
+    reserves = _listed(ReservesScreen.BINDINGS, hidden=_RELEASING if read_only else ("reserves.look",))
     places += [
         ("decide", _listed(DecideScreen.BINDINGS)),
         ("options", ways),
         ("what if", _listed(WhatifScreen.BINDINGS)),
+        ("keep or off", _listed(KeepScreen.BINDINGS)),
         ("switch off", _listed(ShedScreen.BINDINGS)),
+        ("reserves", reserves),
         ("losses", _listed(LossesScreen.BINDINGS)),
         ("explain", _listed(WhyScreen.BINDINGS)),
     ]
@@ -55,4 +60,5 @@ def _listed(bindings: Iterable[BindingType], hidden: tuple[str, ...] = ()) -> tu
 
 
 _COMMITTING = ("ways.choose", "ways.confirm", "ways.field", "ways.field-enter")
+_RELEASING = ("reserves.choose", "reserves.confirm", "reserves.field", "reserves.field-enter")
 _KEY_WORDS = {"escape": "esc", "question_mark": "?", "pageup": "page-up", "pagedown": "page-down"}

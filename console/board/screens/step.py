@@ -254,7 +254,7 @@ class StepScreen(ModalScreen[None]):
             self._is_confirming = False
             self._at = min(self._at + 1, len(self._steps) - 1)
             self._show_stage()
-            if self.app.screen is self:
+            if self.is_active:
                 self.app.pop_screen()
 
     def _show_stage(self) -> None:

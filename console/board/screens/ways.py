@@ -227,7 +227,7 @@ class WaysScreen(ModalScreen[None]):
         self._inquiry.forget()
         self._is_confirming = False
         self._show_stage()
-        if self.app.screen is self:
+        if self.is_active:
             self.app.pop_screen()
 
     def _answered(self) -> None:
@@ -239,7 +239,7 @@ class WaysScreen(ModalScreen[None]):
         self._draw()
 
     def _beat(self) -> None:
-        if self.app.screen is not self:
+        if not self.is_active:
             return
         if self._inquiry.is_due:
             self.action_renew()

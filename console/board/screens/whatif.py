@@ -12,6 +12,7 @@ from textual.containers import Container, Horizontal
 from textual.screen import ModalScreen
 from textual.widgets import Input, Label
 
+from console.board.completing import Completing
 from console.board.desk import Desk
 from console.board.faces.whatif import (
     HINT_ROWS,
@@ -66,7 +67,7 @@ class WhatifScreen(ModalScreen[None]):
         self._texts: tuple[str, ...] = ()
         self._at = 0
         self._problem = ""
-        self._cycle: tuple[str, ...] = ()
+        self._completing = Completing()
         self._scroll = 0
 
     def compose(self) -> ComposeResult:
@@ -120,17 +121,10 @@ class WhatifScreen(ModalScreen[None]):
         self._field.call_later(self._complete)
 
     def _complete(self) -> None:
-        field, found = self._field, self._cycle
-        if field.value in found:
-            taken = found[(found.index(field.value) + 1) % len(found)]
-        else:
-            found = completions(field.value, self._vocabulary)
-            if not found:
-                return
-            common = _common(found)
-            is_more = common.startswith(field.value) and len(common) > len(field.value)
-            taken = common if is_more else found[0]
-        self._cycle = found if len(found) > 1 and taken in found else ()
+        field = self._field
+        taken = self._completing.taken(field.value, completions(field.value, self._vocabulary))
+        if taken is None:
+            return
         field.value = taken
         field.cursor_position = len(taken)
 
@@ -209,7 +203,7 @@ class WhatifScreen(ModalScreen[None]):
         self._draw()
 
     def _beat(self) -> None:
-        if self.app.screen is not self:
+        if not self.is_active:
             return
         if self._texts and self._inquiry.is_due and not self._trial.is_reckoning:
             self._renew()
@@ -240,13 +234,6 @@ class WhatifScreen(ModalScreen[None]):
         )
         for name in ("#changes", "#hint", "#effect"):
             self.query_one(name, Face).show(state)
-
-
-def _common(lines: tuple[str, ...]) -> str:
-    """What all lines begin with."""
-    first, last = min(lines), max(lines)
-    length = next((at for at, one in enumerate(first) if not last.startswith(one, at)), len(first))
-    return first[:length]
 
 
 def _next_word(typed: str, completion: str) -> str:

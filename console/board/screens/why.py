@@ -250,7 +250,7 @@ class WhyScreen(ModalScreen[None]):
         self._draw()
 
     def _beat(self) -> None:
-        if self.app.screen is self:
+        if self.is_active:
             if self._inquiry.answer is None and self._inquiry.is_due:
                 self.action_renew()
             self._draw()
