@@ -12,7 +12,7 @@ from console.report.brief.card_columns import LINES
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 SCENARIOS = ("tern", "vole", "whelk")
-NOW = re.compile(r"^ (\S+): now ([\d.]+) (\S+) / ([\d.]+) (\S+) = ([\d.]+) h", re.M)
+NOW = re.compile(r"^(\S+) \S+ +([\d.]+) / ([\d.]+) += ([\d.]+) ", re.M)
 
 
 @pytest.fixture(params=SCENARIOS)
@@ -33,7 +33,7 @@ def test_usable_over_rate_is_the_time_left_as_margins_has_it(endurance: Any, sce
     supplies = endurance("margins", "--json", scenario).document["supplies"]
     sums = NOW.findall(endurance("brief", "--card", scenario).out)
     assert {name for name, *_ in sums} == set(supplies)
-    for name, usable, _, rate, _, hours in sums:
+    for name, usable, rate, hours in sums:
         # Four figures of each: the quotient is good to a thousandth.
         assert float(usable) / float(rate) == pytest.approx(float(hours), rel=2e-3)
         assert float(usable) == pytest.approx(supplies[name]["usable"], rel=1e-3)
@@ -73,3 +73,41 @@ def test_the_card_has_one_form(endurance: Any, scenario: Path) -> None:
     refused = endurance("brief", "--card", "--long", scenario)
     assert refused.status == 2
     assert "--card is one page" in refused.err
+
+
+def test_every_supply_lacks_hours_by_its_last_rate_where_it_ends_in_the_last_phase(endurance: Any) -> None:
+    """Whelk's power: what is missing at need, over the draw of the phase in which it ends."""
+    card = endurance("brief", "--card", CONFIGS / "whelk").out
+    power = endurance("margins", "--json", CONFIGS / "whelk").document["supplies"]["power"]
+    left, rate, margin = (
+        float(next(line for line in card.splitlines() if line.startswith(label)).split()[-4])
+        for label in ("= left at need", "/ rate at need", "= margin h")
+    )
+    assert left < 0.0
+    assert left / rate == pytest.approx(margin, abs=0.02)
+    assert margin == pytest.approx(power["margin_h"]["p50"], abs=0.01)
+
+
+def test_what_an_event_brings_says_of_which_supply(endurance: Any, scenario: Path) -> None:
+    card = endurance("brief", "--card", scenario).out
+    names = list(endurance("margins", "--json", scenario).document["supplies"])
+    coming = card[card.index("NEXT (") :]
+    amounts = re.findall(r"[+-][\d.]+ (?:kg|lb|L|A\.h|kW\.h|gal|ft\^3) (\S+)", coming)
+    assert amounts
+    assert {word.rstrip(",") for word in amounts} <= set(names)
+
+
+def test_the_foot_stays_however_much_there_is_to_say(endurance: Any, tern: Path) -> None:
+    plan = tern / "plan.yaml"
+    more = "".join(
+        f"  - {{name: vent number {at} of the tank, at: T+{30 + at}h, uses: {{oxygen: 0.01 kg}}}}\n"
+        for at in range(60)
+    )
+    text = plan.read_text("utf-8")
+    plan.write_text(text.replace("\nevents:\n", f"\nevents:\n{more}", 1), encoding="utf-8")
+    said = endurance("brief", "--card", tern)
+    lines = said.out.splitlines()
+    assert (said.status, len(lines)) == (0, LINES)
+    assert "uncalibrated" in lines[-1]
+    assert any("more lines: plan.yaml" in line for line in lines)
+    assert any(line.startswith("CABIN LIMITS") for line in lines)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -11,7 +12,7 @@ from console.engine.reading import Quality, Reading
 from console.engine.snapshot import Interval
 from console.report.brief.answer import Answer, Brief
 from console.report.brief.answers import warnings_of
-from console.report.brief.card_columns import LINES, Section, page, paired, rows
+from console.report.brief.card_columns import LINES, Section, across, page, rows
 from console.report.brief.card_figures import figure, plain
 from console.report.brief.markdown import markdown_lines
 from console.report.brief.text import SHORT_LINES, WIDTH, long_lines, short_lines
@@ -45,7 +46,7 @@ def test_short_answers_stand_in_full_while_there_is_room() -> None:
 
 
 def test_the_shorter_words_are_taken_where_room_is_short() -> None:
-    lines = short_lines(make_brief("Full words. " + "x" * 70, "Few."))
+    lines = short_lines(make_brief("Full words. " + "x" * 200, "Few."))
     assert len(lines) <= SHORT_LINES
     assert [line.split(":")[0] for line in lines if not line.startswith(" ")][1:] == list(HEADS)
     assert sum("Few." in line for line in lines) >= 5
@@ -136,9 +137,44 @@ def test_names_give_way_and_figures_do_not() -> None:
     assert "~" in wide[0]
 
 
-def test_pairs_are_read_down_the_left_column_first() -> None:
-    lines = paired(["1", "2", "3"])
-    assert [line.split() for line in lines] == [["1", "3"], ["2"]]
+def test_items_are_read_across_and_a_long_one_has_a_line_of_its_own() -> None:
+    long = "z" * 60
+    assert [line.split() for line in across(["1", "2", long, "3"])] == [["1", "2"], [long], ["3"]]
+    assert all(len(line) <= 80 for line in across(["x" * 100, "y" * 39, "y" * 39]))
+
+
+def test_a_page_is_written_closer_before_anything_is_left_out() -> None:
+    roomy = Section(lines=tuple("ab" * 30), least=60, compact=("close",))
+    other = Section(lines=tuple(f"line {number}" for number in range(60)), least=60)
+    assert page((roomy, other)) == ["close", *other.lines]
+    assert page((roomy,)) == list(roomy.lines)
+
+
+def test_the_least_needed_gives_way_first_and_what_is_said_twice_goes_whole() -> None:
+    kept = Section(lines=tuple(f"event {number}" for number in range(80)), least=5, more="plan.yaml", rank=-1)
+    loads = Section(lines=("load 1", "load 2", "load 3"), least=2, more="shed", rank=2)
+    twice = Section(lines=("sum", "goes", "on"), least=0, rank=4)
+    lines = page((twice, loads, kept))
+    assert not any(line in ("sum", "goes", "on") for line in lines)
+    assert [line for line in lines if line.startswith("load")] == ["load 1", "load 2", "load 3"]
+    assert sum(line.startswith("event") for line in lines) == 80
+    crowded = page((twice, loads, kept, Section(lines=("foot",) * 2, least=2)))
+    assert crowded[:2] == ["load 1", "... 2 more lines: shed"]
+    assert crowded[-2:] == ["foot", "foot"]
+
+
+def test_no_line_ends_between_a_figure_and_its_unit() -> None:
+    note = " ".join(f"{number}.5 h" for number in range(60))
+    lines = [*short_lines(make_brief(note, note, note=note)), *long_lines(make_brief(note, note, note=note))]
+    assert not any(re.search(r"\d$", line) for line in lines if " h" in line or ".5" in line)
+
+
+def test_what_comes_next_stands_between_title_and_answers_in_every_form() -> None:
+    brief = replace(make_brief("Full.", "Few."), ahead=("Need: homeward in 77.7 h.",))
+    assert short_lines(brief)[1] == "Need: homeward in 77.7 h."
+    assert long_lines(brief)[1] == "Need: homeward in 77.7 h."
+    text = markdown_lines(brief, is_long=False)
+    assert text.index("Need: homeward in 77.7 h.") < text.index("- **Lasts:** Full.")
 
 
 def test_the_card_is_ascii_and_inert() -> None:

@@ -34,4 +34,6 @@ class Brief:
     """Said first: readings that are old or not live, a craft that exists only here."""
     title: str
     """Which craft, when, how fresh."""
+    ahead: tuple[str, ...] = ()
+    """What everything is measured against, and what comes next."""
     answers: tuple[Answer, ...]

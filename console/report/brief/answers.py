@@ -6,6 +6,7 @@ from console.display import Rounding, age_text, figure_text
 from console.engine.briefing import Briefing
 from console.engine.reading import Quality
 from console.engine.snapshot import Snapshot
+from console.report.brief.ahead import ahead_of
 from console.report.brief.answer import Brief
 from console.report.brief.aside import set_aside
 from console.report.brief.cabin import cabin
@@ -27,6 +28,7 @@ def brief_of(briefing: Briefing) -> Brief:
     return Brief(
         warnings=warnings_of(snapshot),
         title=title_of(snapshot),
+        ahead=ahead_of(briefing),
         answers=tuple(
             answer(briefing)
             for answer in (lasting, first, making_it, changing, set_aside, ways_home, cabin, unknown)

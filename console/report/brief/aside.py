@@ -87,7 +87,7 @@ def _reserve_words(supply: SupplyStatus) -> str:
 
 
 def _shut_words(supply: SupplyStatus, store: StoreStatus) -> str:
-    opened = any(line.kind is LineKind.OPENED and f"({store.name}" in line.name for line in supply.ledger)
+    opened = any(line.kind is LineKind.OPENED and line.store == store.name for line in supply.ledger)
     word = "is shut, and the plan opens it before need" if opened else "is shut, and nothing opens it"
     note = f" ({store.note})" if store.note else ""
     return f"{store.name}, {_held(supply, store)} of {supply.name}, {word}{note}"

@@ -19,7 +19,11 @@ class Section:
     least: int
     """How many of its lines must stand whatever the room."""
     more: str = ""
-    """Where to find what is left out."""
+    """Where to find what is left out; empty where the whole part goes and nothing is missed by that."""
+    compact: tuple[str, ...] = ()
+    """The same in fewer lines and harder to read, where there is no room."""
+    rank: int = 0
+    """Those of the highest give way first."""
 
 
 def rows(cells: Sequence[Sequence[str]], first: int = 18) -> list[str]:
@@ -44,15 +48,23 @@ def rows(cells: Sequence[Sequence[str]], first: int = 18) -> list[str]:
     ]
 
 
-def paired(items: Sequence[str]) -> list[str]:
-    """Short items two to a line, read down the left column first."""
-    half = (len(items) + 1) // 2
-    width = WIDTH // 2 - 1
-    lines = []
-    for at in range(half):
-        left = cut(items[at], width)
-        right = cut(items[at + half], width) if at + half < len(items) else ""
-        lines.append(f"{left:<{width}}  {right}".rstrip())
+def across(items: Sequence[str]) -> list[str]:
+    """Items in order, two to a line where both fit, the longer ones on a line of their own.
+
+    >>> across(["a", "b", "c" * 60, "d"])[:2] == [f"{'a':<39}  b", "c" * 60]
+    True
+    """
+    half = WIDTH // 2 - 1
+    lines: list[str] = []
+    is_open = False
+    for item in items:
+        text = cut(item, WIDTH)
+        if is_open and len(text) <= half:
+            lines[-1] = f"{lines[-1]:<{half}}  {text}"
+            is_open = False
+        else:
+            lines.append(text)
+            is_open = len(text) <= half
     return lines
 
 
@@ -68,22 +80,33 @@ def folded(head: str, parts: Sequence[str], joint: str = "; ") -> list[str]:
 
 
 def page(sections: Sequence[Section]) -> list[str]:
-    """All sections on one page: where there are too many lines, the longest that may give way do."""
-    fitted = list(sections)
+    """All sections on one page.
+
+    Where there are too many lines, those that can be written closer are; then the least needed give way,
+    the longest first.
+    """
+    whole = list(sections)
+    for at, section in enumerate(whole):
+        if _count(whole) > LINES and section.compact and len(section.compact) < len(section.lines):
+            whole[at] = replace(
+                section, lines=section.compact, least=min(section.least, len(section.compact))
+            )
+    fitted = list(whole)
     while _count(fitted) > LINES:
-        spare = [len(each.lines) - each.least for each in fitted]
-        at = spare.index(max(spare))
-        if spare[at] <= 0:
+        giving = [at for at, each in enumerate(fitted) if len(each.lines) > each.least]
+        if not giving:
             break
-        fitted[at] = replace(fitted[at], lines=fitted[at].lines[:-1])
-    lines = []
-    for before, after in zip(sections, fitted, strict=True):
-        lost = len(before.lines) - len(after.lines)
-        kept = list(after.lines)
-        if lost:
+        at = max(giving, key=lambda at: (fitted[at].rank, len(fitted[at].lines) - fitted[at].least))
+        kept = fitted[at].lines[:-1] if fitted[at].more else ()
+        fitted[at] = replace(fitted[at], lines=kept)
+    lines: list[str] = []
+    for before, after in zip(whole, fitted, strict=True):
+        kept_lines = list(after.lines)
+        lost = len(before.lines) - len(kept_lines)
+        if lost and kept_lines:
             # The line that says so takes the place of one more.
-            kept[-1] = cut(f"  ... {lost + 1} more lines: {before.more}", WIDTH)
-        lines += kept
+            kept_lines[-1] = cut(f"  ... {lost + 1} more lines: {before.more}", WIDTH)
+        lines += kept_lines
     return lines[:LINES]
 
 

@@ -2,22 +2,41 @@
 
 from __future__ import annotations
 
+import textwrap
+from dataclasses import replace
+
 from console.display import Rounding, figure_text
 from console.engine.briefing import HandSums
 from console.engine.snapshot import Peak
 from console.instants import at_epoch_plus
-from console.report.brief.card_columns import Section, folded, paired
-from console.report.brief.card_figures import figure, plain, unit_word
+from console.report.brief.card_columns import Section, across, folded
+from console.report.brief.card_figures import WIDTH, cut, figure, plain, short_elapsed, unit_word
 
+_FELT = 1e-4
+"""Of what is usable: less is what is left of a cartridge by reckoning, and nobody can measure it."""
 DAY_S = 24 * 3600.0
 
 
 def coming_section(sums: HandSums) -> Section:
     """In order of time: all of the next 24 hours, and everything decisive until need."""
-    items = sorted(_items(sums), key=lambda item: item[0])
-    lines = ["NEXT (T+, UTC): deadlines and events until need; what they bring (+), take (-)"]
-    lines += paired([f"{_when(sums, at_s)} {words}" for at_s, words in items])
-    return Section(lines=tuple(lines), least=min(len(lines), 7), more="plan.yaml and endurance options")
+    items = [f"{_when(sums, at_s)} {words}" for at_s, words in sorted(_items(sums), key=lambda item: item[0])]
+    head = "NEXT (T+, UTC), what it brings (+), takes (-); * closed already by the low end"
+    watches = _watches(sums)
+    lines = (head, *across(items), *watches)
+    close = (head, *folded(" ", items), *watches)
+    more = "plan.yaml and endurance options"
+    return Section(lines=lines, least=min(len(lines), 7), more=more, compact=close, rank=-1)
+
+
+def _watches(sums: HandSums) -> list[str]:
+    """When which watch begins in the next day, on one line."""
+    now_s = sums.snapshot.at_s
+    coming = [
+        f"{plain(watch.name)} {short_elapsed(watch.start_s)}"
+        for watch in sums.situation.plan.watches
+        if now_s <= watch.start_s < now_s + DAY_S
+    ]
+    return [cut(f" watches: {', '.join(coming)}", WIDTH)] if coming else []
 
 
 def currents_section(sums: HandSums) -> Section:
@@ -27,20 +46,27 @@ def currents_section(sums: HandSums) -> Section:
         return Section(lines=(), least=0)
     highest = max(peaks, key=lambda peak: peak.peak_a)
     shown = dict.fromkeys((*(peak for peak in peaks if peak.is_over), peaks[0], highest))
-    lines = folded("CURRENTS, mean/peak A: ", [_peak(peak) for peak in shown])
+    by_limit: dict[tuple[str, float | None], list[Peak]] = {}
+    for peak in shown:
+        by_limit.setdefault((peak.supply, peak.bus_limit_a), []).append(peak)
+    said = [_peaks(supply, limit_a, each) for (supply, limit_a), each in by_limit.items()]
+    lines = textwrap.wrap(f"CURRENTS, mean/peak A: {'; '.join(said)}", WIDTH, subsequent_indent="    ")
     return Section(lines=tuple(lines), least=min(len(lines), 2), more="endurance ledger")
 
 
 def _items(sums: HandSums) -> list[tuple[float, str]]:
     snapshot, now_s = sums.snapshot, sums.snapshot.at_s
     need = snapshot.need
-    items = [(need.arrival_s, f"ARRIVAL {need.option}"), (need.at_s, f"NEED ends {need.option}")]
+    items = [(need.arrival_s, f"ARRIVAL {plain(need.option)}"), (need.at_s, "NEED ends")]
     for way in sums.ways:
         option = way.option
-        if option.decide_by_s is not None and not way.is_begun:
-            items.append((option.decide_by_s, f"DECIDE BY {option.name}"))
+        is_decided = way.is_committed and need.decided_at_s is not None
+        if option.decide_by_s is not None and not way.is_begun and not is_decided:
+            is_shut = way.open_until is not None and not way.open_until.zero_low.spans_s
+            shut = " *" if is_shut else ""
+            items.append((option.decide_by_s, f"DECIDE BY {plain(option.name)}{shut}"))
     plan = sums.situation.plan
-    amounts = _amounts(sums)
+    amounts = _amounts_by_supply(sums)
     for event in plan.events_under(plan.options[plan.committed]):
         if event.at_s <= need.at_s:
             # Amounts stand first: a name may be cut off, a figure not.
@@ -48,10 +74,18 @@ def _items(sums: HandSums) -> list[tuple[float, str]]:
             items.append((event.at_s, f"{said} {plain(event.name)}".strip()))
     # What a logged step does to stores ahead is in no event of the plan.
     items += [(at_s, f"{', '.join(said)} {plain(name)}") for (at_s, name), said in amounts.items()]
-    items += [
-        (watch.start_s, f"watch {watch.name}") for watch in plan.watches if watch.start_s < now_s + DAY_S
-    ]
     return [(at_s, words) for at_s, words in items if now_s <= at_s <= max(need.at_s, now_s + DAY_S)]
+
+
+def _amounts_by_supply(sums: HandSums) -> dict[tuple[float, str], list[str]]:
+    """By moment and name of an event, what it brings and takes, of which supply; no dust of rounding."""
+    found: dict[tuple[float, str], list[str]] = {}
+    for name, one in sums.sums.items():
+        felt = tuple(jump for jump in one.jumps if abs(jump.amount_si) > _FELT * abs(one.usable_si))
+        alone = replace(sums, sums={name: replace(one, jumps=felt)})
+        for key, said in _amounts(alone).items():
+            found.setdefault(key, []).extend(f"{each} {plain(name)}" for each in said)
+    return found
 
 
 def _amounts(sums: HandSums) -> dict[tuple[float, str], list[str]]:
@@ -77,8 +111,13 @@ def _when(sums: HandSums, at_s: float) -> str:
     return f"{minutes // 60}h{minutes % 60:02d} {at:%d/%H:%M}"
 
 
+def _peaks(supply: str, limit_a: float | None, peaks: list[Peak]) -> str:
+    """``power waking 22.5/25.1, trim burn 50.6/56.6 (limit 90.0)``."""
+    limit = "" if limit_a is None else f" (limit {figure_text(limit_a, 1)})"
+    return f"{plain(supply)} {', '.join(map(_peak, peaks))}{limit}"
+
+
 def _peak(peak: Peak) -> str:
-    limit = "" if peak.bus_limit_a is None else f" (limit {figure_text(peak.bus_limit_a, 1)})"
     over = "OVER " if peak.is_over else ""
     mean, top = (figure_text(value, 1, Rounding.UP) for value in (peak.mean_a, peak.peak_a))
-    return f"{over}{plain(peak.supply)} {plain(peak.name)} {mean}/{top}{limit}"
+    return f"{over}{plain(peak.name)} {mean}/{top}"

@@ -38,6 +38,17 @@ def hours(seconds: float | None, rounding: Rounding = Rounding.DOWN, *, signed: 
     return figure_text(value, 2 if abs(value) < 100.0 else 1, rounding, signed=signed)
 
 
+def short_elapsed(at_s: float) -> str:
+    """Hours and minutes since the epoch, the minute that it lies in.
+
+    >>> short_elapsed(102_600.0), short_elapsed(-61.0)
+    ('28h30', '-0h02')
+    """
+    minutes = int(at_s // 60.0)
+    sign, minutes = ("-", -minutes) if minutes < 0 else ("", minutes)
+    return f"{sign}{minutes // 60}h{minutes % 60:02d}"
+
+
 def unit_word(unit: Unit) -> str:
     """A unit as a typewriter writes it.
 

@@ -7,7 +7,7 @@ from console.engine.briefing import HandSums
 from console.engine.phase_rates import PhaseRates, PlanSum
 from console.engine.snapshot import SupplyStatus
 from console.report.brief.card_columns import Section, folded, rows
-from console.report.brief.card_figures import figure, hours, plain, unit_word
+from console.report.brief.card_figures import WIDTH, cut, figure, hours, plain, short_elapsed, unit_word
 
 MOST_SUPPLIES = 6
 """So many columns of rates fit beside the phases."""
@@ -21,8 +21,8 @@ def phases_section(sums: HandSums) -> Section:
     if not names:
         return Section(lines=("RATES AHEAD: no supply whose quantity is known",), least=1)
     supplies = [sums.snapshot.supplies[name] for name in names]
-    head = ("RATES AHEAD", "from", "level", "hours", *(plain(name)[:9] for name in names))
-    units = ("per hour (A: amperes)", "", "", "", *(unit_word(each.rate_unit) for each in supplies))
+    head = ("RATES AHEAD", "from", "level", "hours", *(cut(name, 10) for name in names))
+    units = (" (central)", "", "", "", *(unit_word(each.rate_unit) for each in supplies))
     body = [_phase_row(phase, supplies) for phase in sums.phases]
     foot = _foot(sums, supplies)
     lines = rows([head, units, *body, *foot], first=22)
@@ -31,11 +31,19 @@ def phases_section(sums: HandSums) -> Section:
 
 def sums_section(sums: HandSums) -> Section:
     """Present rate and allowance written out for each supply, and one sum of the plan in full."""
-    lines = ["SUMS BY HAND: time left = usable / rate; allowed = (usable + events) / hours"]
-    for name, one in sums.sums.items():
-        lines += _now_line(sums.snapshot.supplies[name], one, sums.snapshot.at_s)
-    lines += _written_out(sums)
+    if not sums.sums:
+        return Section(lines=(), least=0)
+    head = ("SUMS BY HAND", "usable / rate", "= h left", "(usable + events) / h", "= allowed")
+    body = [
+        _now_row(sums.snapshot.supplies[name], one, sums.snapshot.at_s) for name, one in sums.sums.items()
+    ]
+    lines = [*rows([head, *body]), *(cut(each, WIDTH) for each in _bounds(sums))]
     return Section(lines=tuple(lines), least=len(lines))
+
+
+def example_section(sums: HandSums) -> Section:
+    """The plan's sum of the shortest supply with every term; its figures stand in the table too."""
+    return Section(lines=tuple(_written_out(sums)), least=0, rank=3)
 
 
 def _columns(sums: HandSums) -> list[str]:
@@ -56,7 +64,7 @@ def _columns(sums: HandSums) -> list[str]:
 def _phase_row(phase: PhaseRates, supplies: list[SupplyStatus]) -> tuple[str, ...]:
     return (
         phase.name,
-        _short_elapsed(phase.from_s),
+        short_elapsed(phase.from_s),
         plain(phase.level)[:8] or "-",
         hours(phase.span_s, Rounding.NEAREST),
         *(figure(each.rate_unit.from_si(phase.rates_si_per_s[each.name]), Rounding.UP) for each in supplies),
@@ -85,17 +93,28 @@ def _foot(sums: HandSums, supplies: list[SupplyStatus]) -> list[tuple[str, ...]]
         ),
         row("+ events to need", [amount(supply, one.jumps_si) for supply, one in each_sum]),
         row("= left at need", [amount(supply, one.left_si) for supply, one in each_sum]),
-        row("/ rate after need", [_after(supply, one) for supply, one in each_sum]),
+        row("/ rate at need", [_after(sums, supply, one) for supply, one in each_sum]),
         row("= margin h", [_margin(supply, 0.5) for supply, _ in each_sum]),
         row("margin h, low end", [_margin(supply, 0.05) for supply, _ in each_sum]),
     ]
 
 
-def _after(supply: SupplyStatus, one: PlanSum) -> str:
-    """A dash where the margin is not what is left over one rate: it runs out before, or the rate changes."""
-    if one.rate_after_need_si_per_s is None:
-        return "-"
-    return figure(supply.rate_unit.from_si(one.rate_after_need_si_per_s), Rounding.UP)
+def _after(sums: HandSums, supply: SupplyStatus, one: PlanSum) -> str:
+    """A dash where the margin is not what is left over one rate: there are several on that way."""
+    rate = one.rate_after_need_si_per_s
+    if rate is None and one.left_si < 0.0:
+        rate = _last_rate_si_per_s(sums, supply.name, one)
+    return "-" if rate is None else figure(supply.rate_unit.from_si(rate), Rounding.UP)
+
+
+def _last_rate_si_per_s(sums: HandSums, name: str, one: PlanSum) -> float | None:
+    """The rate of the last phase, where what is missing at need is missed within it and by nothing else."""
+    if not sums.phases:
+        return None
+    last = sums.phases[-1]
+    rate = last.rates_si_per_s[name]
+    is_within = last.count == 1 and -one.left_si <= rate * last.span_s
+    return rate if is_within and not any(jump.at_s >= last.from_s for jump in one.jumps) else None
 
 
 def _margin(supply: SupplyStatus, share: float) -> str:
@@ -105,27 +124,34 @@ def _margin(supply: SupplyStatus, share: float) -> str:
     return "no end" if end is None else hours(end, signed=True)
 
 
-def _now_line(supply: SupplyStatus, one: PlanSum, at_s: float) -> list[str]:
-    """``power: now 1461 A.h / 22.60 A = 64.66 h; allowance (1461 + 616.4) / 77.70 h = 26.7 A``."""
-    unit, rate_unit = unit_word(supply.unit), unit_word(supply.rate_unit)
+def _now_row(supply: SupplyStatus, one: PlanSum, at_s: float) -> tuple[str, ...]:
+    """``power A.h | 1461 / 22.60 | = 64.68 h | (1461 + 640.7) / 77.70 | = 27.04 A``."""
     usable = figure(supply.unit.from_si(one.usable_si))
     rate = supply.rate_unit.from_si(one.rate_now_si_per_s)
-    parts = []
     lasts = None if supply.endurance_now_s is None else supply.endurance_now_s.p50
-    if rate > 0.0 and lasts is not None:
-        parts.append(f"now {usable} {unit} / {figure(rate, Rounding.UP)} {rate_unit} = {hours(lasts)} h")
-    else:
-        parts.append(f"now {usable} {unit}, no end at the present rate")
-    if one.allowed_si is not None and one.allowed_until_s is not None:
-        span_s = one.allowed_until_s - at_s
-        brought = supply.unit.from_si(_apart(one.allowed_si - one.usable_si, one.usable_si))
-        cost = supply.rate_unit.from_si(one.allowed_si / span_s)
-        bound = f" (until {plain(one.bound_by)})" if one.bound_by else ""
-        parts.append(
-            f"allowed ({usable} {_signed(brought)}) / {hours(span_s, Rounding.UP)} h = "
-            f"{figure(cost)} {rate_unit}{bound}"
-        )
-    return folded(f" {plain(supply.name)}: ", parts)
+    name = f"{plain(supply.name)} {unit_word(supply.unit)}"
+    left = f"= {hours(lasts)}" if rate > 0.0 and lasts is not None else "no end"
+    now = (f"{usable} / {figure(rate, Rounding.UP)}", left)
+    if one.allowed_si is None or one.allowed_until_s is None:
+        return (name, *now, "", "")
+    span_s = one.allowed_until_s - at_s
+    brought = supply.unit.from_si(_apart(one.allowed_si - one.usable_si, one.usable_si))
+    cost = supply.rate_unit.from_si(one.allowed_si / span_s)
+    return (
+        name,
+        *now,
+        f"({usable} {_signed(brought)}) / {hours(span_s, Rounding.UP)}",
+        f"= {figure(cost)} {unit_word(supply.rate_unit)}",
+    )
+
+
+def _bounds(sums: HandSums) -> list[str]:
+    """What holds an allowance down before need: its hours are to that moment."""
+    return [
+        f" allowed of {plain(name)}: until {plain(one.bound_by)}, not until need"
+        for name, one in sums.sums.items()
+        if one.bound_by and one.allowed_si is not None
+    ]
 
 
 def _apart(brought_si: float, usable_si: float) -> float:
@@ -148,8 +174,9 @@ def _written_out(sums: HandSums) -> list[str]:
     if one.jumps_si:
         terms.append(_signed(supply.unit.from_si(one.jumps_si)))
     terms.append(f"= {figure(supply.unit.from_si(one.left_si))} {unit_word(supply.unit)}")
-    if one.rate_after_need_si_per_s is not None:
-        terms.append(f"/ {_after(supply, one)} = margin {_margin(supply, 0.5)} h")
+    rate = _after(sums, supply, one)
+    if rate != "-":
+        terms.append(f"/ {rate} = margin {_margin(supply, 0.5)} h")
     return folded(f" {plain(name)}, plan: ", terms, " ")
 
 
@@ -157,10 +184,3 @@ def _signed(value: float) -> str:
     """A term of a sum with its sign apart: ``+ 616.4``, ``- 2.300``."""
     text = figure(value, Rounding.DOWN)
     return f"- {text.removeprefix('-')}" if text.startswith("-") else f"+ {text}"
-
-
-def _short_elapsed(at_s: float) -> str:
-    """``28h30``: hours and minutes since the epoch."""
-    minutes = int(at_s // 60.0)
-    sign, minutes = ("-", -minutes) if minutes < 0 else ("", minutes)
-    return f"{sign}{minutes // 60}h{minutes % 60:02d}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from console.display import hours_figure, hours_text
+from console.display import UNKNOWN, hours_figure, hours_text
 from console.engine.briefing import LATE_S, Briefing, LimitGain
 from console.engine.first_end import first_end
 from console.engine.loss import Loss, LossKind
@@ -27,8 +27,14 @@ def changing(briefing: Briefing) -> Answer:
     return Answer(
         head="Change",
         question="What would change that?",
-        short=" ".join(sentence(each) for each in (*_best_words(briefing, 1), *_worst_words(briefing))),
-        shorter=sentence(_worst_words(briefing)[0]),
+        short=" ".join(
+            sentence(each)
+            for each in (
+                "; ".join((*_best_words(briefing, 1), *_price_words(briefing))),
+                *_worst_words(briefing),
+            )
+        ),
+        shorter=sentence("; ".join((*_best_words(briefing, 1), *_price_words(briefing)))),
         sentences=tuple(
             sentence(each) for each in (*switching, *losing, *_late(briefing), *_waiting(briefing))
         ),
@@ -67,6 +73,12 @@ def _best_words(briefing: Briefing, most: int) -> list[str]:
     return [f"off alone, {named} of {briefing.snapshot.shortest}"]
 
 
+def _price_words(briefing: Briefing) -> list[str]:
+    """Which limits of the cabin come earlier with what is proposed: said together with what it buys."""
+    earlier = [change.after.limit.name for change in briefing.shed.limits_earlier]
+    return [f"but with what is proposed off, {listed(earlier)} comes earlier"] if earlier else []
+
+
 def _limit_words(briefing: Briefing, most: int) -> list[str]:
     """Where a limit of the cabin comes first: which loads put it off."""
     if not briefing.limit_gains:
@@ -93,8 +105,12 @@ def _switching(briefing: Briefing) -> list[str]:
         said.append(f"every supply has the caution margin of {goal} at the low end with nothing switched off")
     elif shed.loads:
         names = listed([buys.load.name for buys in shed.loads])
-        word = "brings every supply to" if shed.is_enough else "is all that may go, and falls short of"
-        said.append(f"switching off {names} {word} the caution margin of {goal} at the low end")
+        said.append(
+            f"switching off {names} brings every supply to the caution margin of {goal} at the low end"
+            if shed.is_enough
+            else f"all that may go is {names}; with that off, still below the caution margin of {goal} at "
+            f"the low end: {_still_short(briefing)}"
+        )
     if shed.short and shed.beyond_loads:
         said.append(f"no load helps {listed(shed.beyond_loads)}")
     said += _best_words(briefing, _BEST)
@@ -104,6 +120,15 @@ def _switching(briefing: Briefing) -> list[str]:
             f"with that set off, these limits of the cabin come earlier or are not known: {listed(earlier)}"
         )
     return said
+
+
+def _still_short(briefing: Briefing) -> str:
+    """The supplies that do not reach what is asked with all off that may go, with what they then have."""
+    shed = briefing.shed.shed
+    margins = ((name, shed.after_s[name]) for name in shed.short)
+    return listed(
+        [f"{name} ({UNKNOWN if margin is None else margin_words(margin.p05)})" for name, margin in margins]
+    )
 
 
 def _worst_words(briefing: Briefing) -> list[str]:
@@ -137,9 +162,15 @@ def _losing(briefing: Briefing) -> list[str]:
     ended = [loss for loss in losses if loss.ends_plan]
     central = sum(loss.ends_plan_central for loss in ended)
     tried = counted(len(losses), "single failure")
+    before = [
+        f"{name} is {margin_words(margin.p05)}"
+        for name, margin in briefing.losses.without_loss.margins_s.items()
+        if margin is not None and margin.p05 is not None and margin.p05 < 0.0
+    ]
+    already = f" (with nothing lost, {listed(before)} at the low end already)" if before else ""
     said = [
-        f"of {tried} tried, the plan does not survive {len(ended)} by the low end, "
-        f"{central} of them even in the central case"
+        f"of {tried} tried, the plan does not survive {len(ended)} by the low end, and {central} of them in "
+        f"the central case neither{already}"
     ]
     said += _worst_words(briefing)
     worst = briefing.losses.worst

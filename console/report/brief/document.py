@@ -15,6 +15,7 @@ def brief_document(snapshot: Snapshot, brief: Brief) -> dict[str, Any]:
         **head_document(snapshot),
         "units": snapshot.shown_in.value,
         "warnings": list(brief.warnings),
+        "ahead": list(brief.ahead),
         "answers": [_answer(answer) for answer in brief.answers],
     }
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from console.craft.model import Activity, StoreState
+from console.display import age_text
 from console.engine.briefing import Briefing
 from console.engine.first_end import unknown_ends
 from console.engine.reading import Quality
@@ -22,6 +23,7 @@ NOT_CALIBRATED = (
 )
 PLAN_IS_FOLLOWED = "phases, levels and events come as planned, and only logged steps differ from the plan"
 LEAK_STAYS = "leaks go on as they are, and no new one opens"
+GOOD_GROUND = "on these figures"
 NOT_IN_CLOCKS = "the clocks of the cabin leave out events that vent or fill it, and people who come and go"
 
 
@@ -79,6 +81,19 @@ def confidence(snapshot: Snapshot, qualities: Iterable[Quality], *, rests_on_mod
         return f"low: {'; '.join(reasons)}"
     model = ", some rates are the model's" if rests_on_model else ""
     return f"fair: readings good{model}; intervals not calibrated"
+
+
+def on_these_figures(snapshot: Snapshot) -> str:
+    """What a yes or a no rests on; figures carried on from old or doubtful readings are said to be so."""
+    bad = sorted({each.value for each in qualities(snapshot) if each is not Quality.GOOD})
+    if not bad:
+        return GOOD_GROUND
+    age_s = max(
+        (supply.age_s or 0.0 for supply in snapshot.supplies.values() if supply.quality is not Quality.GOOD),
+        default=snapshot.feed.age_s(snapshot.at_s) or 0.0,
+    )
+    old = f", up to {age_text(age_s)} old" if Quality.STALE.value in bad and age_s > 0.0 else ""
+    return f"on readings that are {listed(bad)}{old}, if all went as planned since"
 
 
 def qualities(snapshot: Snapshot) -> tuple[Quality, ...]:

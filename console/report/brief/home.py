@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from console.display import UNKNOWN, Rounding, elapsed_text, figure_text, velocity_unit
@@ -28,19 +29,40 @@ def ways_home(briefing: Briefing) -> Answer:
         head="Ways home",
         question="What are the ways home?",
         short=" ".join(filter(None, (sentence(head), sentence(rest) if others else ""))),
-        shorter=sentence(f"{committed.option.name}{_logged(snapshot)}{_deadline(snapshot, committed)}"),
+        shorter=sentence(
+            f"{committed.option.name}{_logged(snapshot)}{_deadline(snapshot, committed)}"
+            f"{_instead(committed, others)}"
+        ),
         sentences=tuple(sentence(each) for way in ways for each in _sentences(snapshot, way)),
         assumptions=(
             "each way home is reckoned as taken at this moment, and what the present course has done stands",
             "a way is called open by its low end: every supply then lasts until its need",
             "a note of plan.yaml is somebody's word and is not reckoned",
         ),
-        confidence=grounds.confidence(snapshot, grounds.qualities(snapshot)),
+        confidence=grounds.confidence(
+            snapshot, grounds.qualities(snapshot), rests_on_model=bool(grounds.by_model(snapshot))
+        ),
         figures={
             "committed": _committed(snapshot),
             "options": options_document(Options(snapshot=snapshot, ways=ways))["options"],
         },
     )
+
+
+def _instead(committed: WayHome, others: list[WayHome]) -> str:
+    """Where the committed way is short, what the best of the others has: it must not be left out."""
+    if not others or _low_s(committed) >= 0.0:
+        return ""
+    best = max(others, key=_low_s)
+    return f"; else {best.option.name} {_low_words(best)}"
+
+
+def _low_s(way: WayHome) -> float:
+    """The least margin, low end; minus infinity where one is not known."""
+    margin = None if way.shortest is None else way.supplies[way.shortest].margin_s
+    if margin is None or way.unknown:
+        return -math.inf
+    return math.inf if margin.p05 is None else margin.p05
 
 
 def _standing(snapshot: Snapshot) -> str:
@@ -93,20 +115,24 @@ def _sentences(snapshot: Snapshot, way: WayHome) -> list[str]:
         f"{name} arrives {when_text(snapshot, option.arrival_s)}, need until {elapsed_text(option.need_s)}",
     ]
     if option.decide_by_s is not None:
-        overdue = option.decide_by_s <= snapshot.at_s and not way.is_begun
-        word = "its decide-by has passed" if overdue else "decide by"
+        word = "its decide-by has passed" if option.decide_by_s <= snapshot.at_s else "decide by"
         said.append(f"{name}: {word} {when_text(snapshot, option.decide_by_s)}")
     if way.open_until is not None:
         demand = "a margin of zero"
         low = open_sentence(way.open_until.zero_low, demand, snapshot.at_s)
         central = open_sentence(way.open_until.zero_central, demand, snapshot.at_s)
-        said.append(f"open, low end: {low}")
+        said.append(f"{name}, by the low end: {_open(low)}")
         if central != low:
-            said.append(f"open, central: {central}")
+            said.append(f"{name}, by the central case: {_open(central)}")
     else:
-        said.append(f"open: {open_short(way, snapshot.at_s)}")
+        said.append(f"{name}: {open_short(way, snapshot.at_s)}")
     said += _delta_v(snapshot, way)
     return [*said, f"plan.yaml notes: {option.note}"] if option.note else said
+
+
+def _open(words: str) -> str:
+    """What was found, with its verb."""
+    return f"open {words}" if words.startswith("until") else words
 
 
 def _delta_v(snapshot: Snapshot, way: WayHome) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from console.display import UNKNOWN, amount_text, hours_figure, rate_text
+from console.display import UNKNOWN, amount_text, rate_text
 from console.engine.briefing import Briefing
 from console.engine.first_end import EndKind, FirstEnd, first_end, unknown_ends
 from console.engine.snapshot import CabinClock, ClockState, Snapshot, SupplyStatus, Supposition
@@ -16,6 +16,7 @@ from console.report.brief.words import (
     lasting_words,
     listed,
     low_and_central,
+    margin_words,
     margins_said,
     sentence,
 )
@@ -61,8 +62,8 @@ def first(briefing: Briefing) -> Answer:
     else:
         shorter = sentence(f"{_end_name(found)}{_at_low(found)}")
         shorter += f" Not known: {listed(unknown, 2)}." if unknown else ""
-        after = _after(snapshot, found)[:1]
-        short = " ".join((shorter, *(f"Next {name}, margin {_hours(low)}." for low, name in after)))
+        after = ends_after(snapshot, found)[:1]
+        short = " ".join((shorter, *(f"Next {name}, {margin_words(low)}." for low, name in after)))
         sentences = tuple(filter(None, (*_first_sentences(snapshot, found), *_next(snapshot, found), beside)))
     behind = () if found is None or found.clock is None else (found.clock.quality,)
     return Answer(
@@ -72,7 +73,11 @@ def first(briefing: Briefing) -> Answer:
         shorter=shorter,
         sentences=sentences,
         assumptions=(grounds.PLAN_IS_FOLLOWED, *_limit_grounds(found)),
-        confidence=grounds.confidence(snapshot, (*grounds.qualities(snapshot), *behind)),
+        confidence=grounds.confidence(
+            snapshot,
+            (*grounds.qualities(snapshot), *behind),
+            rests_on_model=bool(grounds.by_model(snapshot)),
+        ),
         figures=_first_figures(snapshot, found, unknown),
     )
 
@@ -185,7 +190,7 @@ def _largest_use(supply: SupplyStatus) -> list[str]:
     ]
 
 
-def _after(snapshot: Snapshot, found: FirstEnd) -> list[tuple[float, str]]:
+def ends_after(snapshot: Snapshot, found: FirstEnd) -> list[tuple[float, str]]:
     """The ends that come after the first, by the low end of their margin."""
     ends: list[tuple[float, str]] = []
     for supply in snapshot.supplies.values():
@@ -198,15 +203,11 @@ def _after(snapshot: Snapshot, found: FirstEnd) -> list[tuple[float, str]]:
 
 
 def _next(snapshot: Snapshot, found: FirstEnd) -> list[str]:
-    after = _after(snapshot, found)[:3]
+    after = ends_after(snapshot, found)[:3]
     if not after:
         return []
-    words = listed([f"{name} ({_hours(low)})" for low, name in after])
+    words = listed([f"{name} ({margin_words(low)})" for low, name in after])
     return [f"Next, by the low end of the margin: {words}."]
-
-
-def _hours(seconds: float) -> str:
-    return f"{hours_figure(seconds, signed=True)} h"
 
 
 def _limit_grounds(found: FirstEnd | None) -> tuple[str, ...]:

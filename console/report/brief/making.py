@@ -10,6 +10,7 @@ from console.engine.first_end import EndKind, FirstEnd, first_end, unknown_ends
 from console.engine.snapshot import Need, Snapshot, SupplyStatus
 from console.report.brief import grounds
 from console.report.brief.answer import Answer
+from console.report.brief.lasting import ends_after
 from console.report.brief.words import cases_words, listed, margin_words, sentence
 from console.report.json_values import hours, interval, maybe, utc
 from console.report.moments import when_text
@@ -61,20 +62,30 @@ def _verdict(snapshot: Snapshot) -> str:
     if found is None:
         return f"that cannot be said: {listed(unknown, 3)} not known" if unknown else "that cannot be said"
     reserve = f"; not known of {listed(unknown, 3)}" if unknown else ""
-    return f"{_of_end(found, is_all_known=not unknown)}{_delta_v_short(snapshot)}{reserve}"
+    ground = grounds.on_these_figures(snapshot)
+    said = _of_end(found, ground, is_all_known=not unknown)
+    return f"{said}{_also_short(snapshot, found)}{_delta_v_short(snapshot)}{reserve}"
 
 
-def _of_end(found: FirstEnd, *, is_all_known: bool) -> str:
+def _also_short(snapshot: Snapshot, found: FirstEnd) -> str:
+    """What is short besides the first: mending that alone is not enough."""
+    short = [f"{name} {margin_words(low)}" for low, name in ends_after(snapshot, found) if low < 0.0]
+    return f"; at the low end {listed(short, 3)} too" if short else ""
+
+
+def _of_end(found: FirstEnd, ground: str, *, is_all_known: bool) -> str:
     low, central = found.margin_s.p05, found.margin_s.p50
     name = found.name if found.kind is EndKind.SUPPLY else f"cabin limit {found.name}"
     if low is None:
         return f"as far as is reckoned, yes: {name} does not end under the plan"
     if low >= 0.0:
-        yes = "on these figures, yes" if is_all_known else "of what is known, yes"
+        yes = f"{ground}, yes" if is_all_known else f"{ground} and of what is known, yes"
         return f"{yes}: {name} has {margin_words(low)} at the low end, {_again(central)} central"
     if central is None or central >= 0.0:
-        return f"not by the low end: {name} is {margin_words(low)} there; central {margin_words(central)}"
-    return f"no, on these figures: {name} is {margin_words(low)} at the low end, {_again(central)} central"
+        beside = "" if ground == grounds.GOOD_GROUND else f", {ground}"
+        said = f"{name} is {margin_words(low)} there; central {margin_words(central)}"
+        return f"not by the low end{beside}: {said}"
+    return f"no, {ground}: {name} is {margin_words(low)} at the low end, {margin_words(central)} central"
 
 
 def _again(seconds: float | None) -> str:
@@ -108,23 +119,32 @@ def _short_chance(briefing: Briefing) -> str:
     found = first_end(briefing.snapshot)
     if found is None or found.kind is not EndKind.SUPPLY or briefing.all_last_probability is None:
         return ""
-    return sentence(f"all supplies last {cases_words(briefing.all_last_probability)}")
+    beside = ", cabin limits apart" if briefing.snapshot.clocks else ""
+    return sentence(f"all supplies last {cases_words(briefing.all_last_probability)}{beside}")
 
 
 def _together(briefing: Briefing) -> list[str]:
     chance = briefing.all_last_probability
     if chance is None:
         return [f"of all supplies together: {UNKNOWN}, because one of them is not known"]
-    return [f"all supplies together last until need {cases_words(chance)}"]
+    beside = "; limits of the cabin are not in that count" if briefing.snapshot.clocks else ""
+    return [f"all supplies together last until need {cases_words(chance)}{beside}"]
 
 
 def _left(supply: SupplyStatus | None) -> list[str]:
     if supply is None or supply.left_at_need_si is None:
         return []
     low, central = (
-        amount_text(end, supply.unit) for end in (supply.left_at_need_si.p05, supply.left_at_need_si.p50)
+        _left_words(end, supply) for end in (supply.left_at_need_si.p05, supply.left_at_need_si.p50)
     )
-    return [f"of {supply.name}, {low} is left at need at the low end, {central} central"]
+    return [f"of {supply.name}, at need, {low} at the low end, {central} central"]
+
+
+def _left_words(amount_si: float | None, supply: SupplyStatus) -> str:
+    """An amount below nothing is said as what is missing, rounded up."""
+    if amount_si is None or amount_si >= 0.0:
+        return f"{amount_text(amount_si, supply.unit)} is left"
+    return f"{amount_text(-amount_si, supply.unit, Rounding.UP)} is missing"
 
 
 def _lacks(need: Need, at_s: float) -> bool:

@@ -17,6 +17,8 @@ def markdown_lines(brief: Brief, *, is_long: bool) -> list[str]:
     lines = [f"# {escaped(brief.title)}", ""]
     for warning in brief.warnings:
         lines += [f"**{escaped(warning)}**", ""]
+    for each in brief.ahead:
+        lines += [escaped(each), ""]
     if not is_long:
         lines += [f"- **{escaped(answer.head)}:** {escaped(answer.short)}" for answer in brief.answers]
         return lines

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 
 from console.report.brief.answer import Brief
 
 WIDTH = 78
-SHORT_LINES = 12
-"""A screenful that is read in under a minute; warnings come on top of it."""
+SHORT_LINES = 16
+"""What is read aloud in little over a minute; warnings come on top of it."""
+_KEPT = "\u00a0"
+_FIGURE = re.compile(r"(?<=[\d+]) (?=[A-Za-z%°])")
+"""Between a figure and its unit, where no line may end: read aloud, the one without the other misleads."""
 
 _IN_FULL = (
     "Do we make it",
@@ -25,9 +29,12 @@ _IN_FULL = (
 
 def short_lines(brief: Brief) -> list[str]:
     """A line or two for each answer: few words where room is short, and what is left out is said."""
-    room = SHORT_LINES - len(wrap(brief.title))
+    room = SHORT_LINES - sum(len(wrap(each)) for each in (brief.title, *brief.ahead))
     shown = {answer.head: answer for answer in brief.answers}
-    words = {head: _lines(head, answer.shorter) for head, answer in shown.items()}
+    words = {
+        head: min((_lines(head, each) for each in (answer.short, answer.shorter)), key=len)
+        for head, answer in shown.items()
+    }
     left_out = 0
     for head in reversed(_IN_FULL):
         if _count(words) + bool(left_out) <= room:
@@ -58,13 +65,18 @@ def long_lines(brief: Brief) -> list[str]:
 def wrap(text: str, indent: str = "  ") -> list[str]:
     """One thought over as many lines as it needs; a word is broken only where it is longer than a line."""
     text = text if text.startswith(" ") else " ".join(text.split())
-    return textwrap.wrap(
-        text, WIDTH, subsequent_indent=indent, break_on_hyphens=False, drop_whitespace=True
-    ) or [""]
+    lines = textwrap.wrap(
+        _FIGURE.sub(_KEPT, text),
+        WIDTH,
+        subsequent_indent=indent,
+        break_on_hyphens=False,
+        drop_whitespace=True,
+    )
+    return [line.replace(_KEPT, " ") for line in lines] or [""]
 
 
 def _head(brief: Brief) -> list[str]:
-    return [line for each in (*brief.warnings, brief.title) for line in wrap(each)]
+    return [line for each in (*brief.warnings, brief.title, *brief.ahead) for line in wrap(each)]
 
 
 def _lines(head: str, said: str) -> list[str]:
