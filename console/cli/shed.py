@@ -39,8 +39,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the advice."""
-    goal_s = _seconds(arguments.margin, "--margin")
-    run_for_s = None if arguments.run_for is None else _seconds(arguments.run_for, "--run-for")
+    goal_s = seconds_of(arguments.margin, "--margin")
+    run_for_s = None if arguments.run_for is None else seconds_of(arguments.run_for, "--run-for")
     if run_for_s is not None and run_for_s <= 0.0:
         raise UsageError(f"--run-for: found {arguments.run_for!r}; write a time above zero, as 2h")
     session = open_session(arguments, writes=False)
@@ -51,7 +51,12 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _seconds(text: str, option: str) -> float:
+def seconds_of(text: str, option: str) -> float:
+    """A length of time given on the command line.
+
+    Raises:
+        UsageError: names the option, what was found and what to write.
+    """
     try:
         value_s, _ = quantity_to_si(text, Dimension.TIME)
     except UnitsError as error:

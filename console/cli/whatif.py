@@ -71,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
     if not arguments.words:
         raise UsageError(f"found no change; write at least one, as '{FORMS['load']}' (see --help)")
     situation = session.situation()
-    changes = read_changes(arguments.words, _ground(situation))
+    changes = read_changes(arguments.words, ground_of(situation))
     before, after = session.whatif(changes, situation)
     need_readings(before)
     compared = difference(before, after)
@@ -100,7 +100,8 @@ def _is_folder(word: str) -> bool:
         return False
 
 
-def _ground(situation: Situation) -> Ground:
+def ground_of(situation: Situation) -> Ground:
+    """What the words of a change are about."""
     return Ground(craft=situation.craft, plan=situation.plan, now_s=situation.at_s)
 
 
@@ -112,7 +113,7 @@ def _keep(arguments: argparse.Namespace, session: Session) -> int:
     loads = session.scenario.craft.loads
     if arguments.keep not in loads:
         raise UsageError(f"--keep: found load {arguments.keep!r}; {nearest_words(arguments.keep, loads)}")
-    restart_si = _restart_si(arguments, session)
+    restart_si = restart_si_of(arguments, session)
     until_s = instant_s(arguments.until, session.scenario, "--until")
     choice = session.keep_or_off(arguments.keep, until_s, restart_si)
     need_readings(choice.keep)
@@ -124,7 +125,7 @@ def _keep(arguments: argparse.Namespace, session: Session) -> int:
     return 0
 
 
-def _restart_si(arguments: argparse.Namespace, session: Session) -> dict[str, float]:
+def restart_si_of(arguments: argparse.Namespace, session: Session) -> dict[str, float]:
     """By supply, what bringing the load back takes; without a name, of the load's own supply."""
     craft = session.scenario.craft
     amounts: dict[str, float] = {}

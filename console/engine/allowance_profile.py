@@ -105,7 +105,7 @@ def free_time(
     craft: Craft, use: PlannedUse, phases: tuple[Phase, ...], now_s: float, need_s: float
 ) -> FreeTime:
     """Which of the time until need is free, and which phases power up."""
-    power_w = _power_of_loads_w(craft, use)
+    power_w = power_of_loads_w(craft, use)
     ends_s = np.append(use.starts_s[1:], np.inf)
     begins_s, ends_s = np.maximum(use.starts_s, now_s), np.minimum(ends_s, need_s)
     spans_s = np.clip(ends_s - begins_s, 0.0, None)
@@ -119,7 +119,7 @@ def free_time(
     )
 
 
-def _power_of_loads_w(craft: Craft, use: PlannedUse) -> Floats:
+def power_of_loads_w(craft: Craft, use: PlannedUse) -> Floats:
     """What the loads take in each segment, on all buses together."""
     power_w = np.zeros(len(use.starts_s))
     for name, lines in use.supplies.items():

@@ -74,7 +74,7 @@ def briefing_of(situation: Situation, memory: Memory | None = None, draws: Draws
     """Look at a situation from every side."""
     base = assess(situation, memory, draws)
     snapshot = base.snapshot
-    shed = shed_advice(situation, _caution_s(situation, snapshot), draws)
+    shed = shed_advice(situation, caution_s(situation, snapshot), draws)
     late = suppose(situation, (MoveArrival(by_s=LATE_S),))
     return Briefing(
         situation=situation,
@@ -104,7 +104,7 @@ def hand_sums_of(
     )
 
 
-def _caution_s(situation: Situation, snapshot: Snapshot) -> float:
+def caution_s(situation: Situation, snapshot: Snapshot) -> float:
     """The margin below which caution begins: the shortest supply's, else the largest there is."""
     supplies = situation.craft.supplies
     if snapshot.shortest is not None:

@@ -86,9 +86,9 @@ def keep_or_off(
     state = present.configuration.loads_at(situation.at_s)[load].state
     then = present.configuration.loads_at(until_s)[load].state
     _check(situation, present, load, state, until_s)
-    kept = _held(situation, load, state, until_s, then)
-    off = _held(situation, load, LoadState.OFF, until_s, then)
-    paid = suppose(off, (AddEvent(event=_restart(load, until_s, restart_si)),))
+    kept = held_until(situation, load, state, until_s, then)
+    off = held_until(situation, load, LoadState.OFF, until_s, then)
+    paid = suppose(off, (AddEvent(event=brought_back(load, until_s, restart_si)),))
     always = SwitchLoad(load=load, to=state, from_s=situation.at_s)
     never = replace(always, to=LoadState.OFF)
     on_for_good, off_for_good = _ahead(suppose(situation, (always,))), _ahead(suppose(situation, (never,)))
@@ -128,14 +128,17 @@ def _check(situation: Situation, present: Ahead, load: str, state: LoadState, un
         raise UsageError("found a moment after need, when nothing is reckoned any more; write an earlier one")
 
 
-def _held(situation: Situation, load: str, state: LoadState, until_s: float, then: LoadState) -> Situation:
+def held_until(
+    situation: Situation, load: str, state: LoadState, until_s: float, then: LoadState
+) -> Situation:
     """The load held in a state until a moment, and from then on as it would have been anyway."""
     held = suppose(situation, (SwitchLoad(load=load, to=state, from_s=situation.at_s, until_s=until_s),))
     back = ConfigurationChange(at_s=until_s, label=LABEL, loads={load: then}, stores={}, used_si={})
     return replace(held, supposed=(*held.supposed, back))
 
 
-def _restart(load: str, at_s: float, restart_si: Mapping[str, float]) -> Event:
+def brought_back(load: str, at_s: float, restart_si: Mapping[str, float]) -> Event:
+    """The one-off that bringing a load back is."""
     return Event(
         name=f"{load} brought back",
         at_s=at_s,
@@ -174,7 +177,7 @@ def _pays_after_s(
         return None
     if restart_si <= 0.0:
         return 0.0
-    moments = _moments_s(on, off, now_s, need_s)
+    moments = moments_s(on, off, now_s, need_s)
     saved = np.array([_left_si(off, at_s) - _left_si(on, at_s) for at_s in moments])
     reached = np.flatnonzero(saved >= restart_si)
     if not len(reached):
@@ -187,6 +190,7 @@ def _pays_after_s(
     return float(at_s - now_s)
 
 
-def _moments_s(on: Course, off: Course, now_s: float, need_s: float) -> Floats:
+def moments_s(on: Course, off: Course, now_s: float, need_s: float) -> Floats:
+    """The moments from now to need between which what is saved grows evenly."""
     every = np.concatenate(([now_s, need_s], on.times_s, off.times_s))
     return np.unique(every[(every >= now_s) & (every <= need_s)])

@@ -53,7 +53,10 @@ def supply_ledger(
         for key, amount in zip(plan.supplies[supply].keys, amounts, strict=True)
         if amount
     ]
-    events = [LedgerLine(kind=jump.kind, name=jump.name, amount_si=jump.amount_si) for jump in ahead]
+    events = [
+        LedgerLine(kind=jump.kind, name=jump.name, amount_si=jump.amount_si, store=jump.store)
+        for jump in ahead
+    ]
     lines = [*held, *uses, *events]
     left = LedgerLine(
         kind=LineKind.LEFT, name="left at need", amount_si=sum(line.amount_si for line in lines)

@@ -118,7 +118,7 @@ def losses_of(situation: Situation, memory: Memory | None = None, draws: Draws =
     known = known_of(situation)
     ahead = _look(known, situation, draws)
     before = margins_of(known, ahead)
-    counted, not_counted = _counted(situation.craft, ahead, situation.at_s)
+    counted, not_counted = counted_stores(situation.craft, ahead, situation.at_s)
     return Losses(
         snapshot=snapshot,
         supplies=situation.craft.supplies,
@@ -192,7 +192,9 @@ def what_can_fail(craft: Craft, counted: Iterable[str]) -> tuple[Lost, ...]:
     return (*stores, *buses, *lines)
 
 
-def _counted(craft: Craft, ahead: Ahead, now_s: float) -> tuple[tuple[str, ...], tuple[NotCounted, ...]]:
+def counted_stores(
+    craft: Craft, ahead: Ahead, now_s: float
+) -> tuple[tuple[str, ...], tuple[NotCounted, ...]]:
     """The stores that the plan lives on, and the others with why not."""
     states = ahead.configuration.stores_at(now_s)
     moves = ahead.configuration.store_moves(now_s, ahead.option.need_s)

@@ -68,6 +68,8 @@ class LedgerLine:
     name: str
     amount_si: float
     """Signed: what is taken is negative. On board plus all lines between equals what is left."""
+    store: str = ""
+    """The store that is opened or shut; empty for all else."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

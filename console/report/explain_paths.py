@@ -32,19 +32,19 @@ def numbers(document: object, place: Place = ()) -> Iterator[tuple[Place, float]
 def margins_path(snapshot: Snapshot, place: Place) -> str:
     """The path of a number of the ``margins`` document.
 
-    >>> _figure(("supplies", "power", "margin_h", "p05"))
+    >>> figure_keys(("supplies", "power", "margin_h", "p05"))
     ('supplies', 'power', 'margin', 'p05')
     """
     match place:
         case ("supplies", str(name), *rest):
-            return text_of((*supply_keys(name), *_figure(tuple(rest))))
+            return text_of((*supply_keys(name), *figure_keys(tuple(rest))))
         case ("cabin_clocks", int(index), *rest):
-            return text_of((*clock_keys(snapshot.clocks[index]), *_figure(tuple(rest))))
+            return text_of((*clock_keys(snapshot.clocks[index]), *figure_keys(tuple(rest))))
         case ("peaks", int(index), str(figure)):
             return text_of(("peaks", str(index + 1), _UNIT.sub("", figure)))
         case ("cabin", str(name), "value"):
             return text_of(("cabin", name))
-    return text_of(_figure(place))
+    return text_of(figure_keys(place))
 
 
 def ledger_path(snapshot: Snapshot, name: str, place: Place) -> str:
@@ -61,13 +61,15 @@ def ledger_path(snapshot: Snapshot, name: str, place: Place) -> str:
             return text_of((*home, "stores", store, figure))
         case ("set_aside", "reserve", str(figure)):
             return text_of((*home, "reserve" if figure == "amount" else figure))
+        case ("free_phases", str()):
+            return text_of((*home, *figure_keys(place)))
         case ("peaks", int(index), str(figure)):
             own = [number for number, peak in enumerate(snapshot.peaks, 1) if peak.supply == name]
             return text_of(("peaks", str(own[index]), _UNIT.sub("", figure)))
-    return text_of(_figure(place))
+    return text_of(figure_keys(place))
 
 
-def _figure(place: tuple[Any, ...]) -> Keys:
+def figure_keys(place: tuple[Any, ...]) -> Keys:
     """Keys of a document as keys of a path: the unit is taken off the last that names a figure."""
     keys = [str(key) for key in place]
     last = len(keys) - 1

@@ -5,6 +5,7 @@ from __future__ import annotations
 from console.display import Rounding, countdown_text, elapsed_text, figure_text
 from console.engine.open_until import Closing, Open, Stop
 from console.engine.options import Delay, WayHome
+from console.engine.snapshot import Snapshot
 
 
 def open_sentence(found: Open, demand: str, now_s: float) -> str:
@@ -46,6 +47,13 @@ def open_short(way: WayHome, now_s: float) -> str:
         if found.is_open(now_s)
         else f"CLOSED now, opens {elapsed_text(found.spans_s[0][0])}"
     )
+
+
+def is_overdue(snapshot: Snapshot, way: WayHome) -> bool:
+    """Whether the time to decide on a way home is over, and nobody has logged a decision for any."""
+    decide_by_s = way.option.decide_by_s
+    is_over = decide_by_s is not None and decide_by_s <= snapshot.at_s
+    return is_over and snapshot.need.decided_at_s is None
 
 
 def stop_words(stop: Stop) -> str:

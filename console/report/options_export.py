@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
+from console.display import velocity_unit
 from console.engine.allowance_profile import AllowanceProfile
 from console.engine.open_until import Open, OpenUntil, Stop
 from console.engine.options import Options, WayHome, WaySupply
 from console.engine.snapshot import Snapshot
 from console.report.export import FORMAT
 from console.report.json_values import hours, interval, maybe, utc
+from console.report.open_words import is_overdue
 
 
 def options_document(options: Options) -> dict[str, Any]:
@@ -61,7 +63,7 @@ def allowance_document(profile: AllowanceProfile) -> dict[str, Any]:
 
 def _way(snapshot: Snapshot, way: WayHome) -> dict[str, Any]:
     option, now_s = way.option, snapshot.at_s
-    decide_by_s = option.decide_by_s
+    decide_by_s, velocity = option.decide_by_s, velocity_unit(snapshot.shown_in)
     return {
         "committed": way.is_committed,
         "begun": way.is_begun,
@@ -73,10 +75,10 @@ def _way(snapshot: Snapshot, way: WayHome) -> dict[str, Any]:
         "need": {"at": utc(snapshot, option.need_s), "in_h": hours(option.need_s - now_s)},
         "decide_by": utc(snapshot, decide_by_s),
         "decide_in_h": None if decide_by_s is None else hours(decide_by_s - now_s),
-        "overdue": decide_by_s is not None and decide_by_s <= now_s,
-        "delta_v": option.delta_v_m_per_s,
-        "delta_v_left": way.delta_v_left_m_per_s,
-        "delta_v_unit": "m/s",
+        "overdue": is_overdue(snapshot, way),
+        "delta_v": maybe(velocity.from_si)(option.delta_v_m_per_s),
+        "delta_v_left": maybe(velocity.from_si)(way.delta_v_left_m_per_s),
+        "delta_v_unit": velocity.text,
         "note": option.note,
         "shortest": way.shortest,
         "unknown": list(way.unknown),

@@ -20,7 +20,7 @@ from console.engine.options import Options, WayHome, WaySupply
 from console.engine.snapshot import Interval, Snapshot
 from console.report.columns import aligned, folded, wrapped
 from console.report.moments import moment_text, when_text
-from console.report.open_words import delay_sentence, open_sentence, open_short
+from console.report.open_words import delay_sentence, is_overdue, open_sentence, open_short
 from console.report.tables import committed_text
 
 
@@ -61,7 +61,7 @@ def _summary_row(snapshot: Snapshot, way: WayHome) -> Sequence[str]:
     decide_by_s = way.option.decide_by_s
     decide_by = "none" if decide_by_s is None else elapsed_text(decide_by_s)
     if decide_by_s is not None and decide_by_s <= snapshot.at_s:
-        decide_by = f"OVERDUE {decide_by}" if not way.is_begun else f"past {decide_by}"
+        decide_by = f"{'OVERDUE' if is_overdue(snapshot, way) else 'past'} {decide_by}"
     if way.is_committed and snapshot.need.decided_at_s is not None:
         decide_by = f"taken {elapsed_text(snapshot.need.decided_at_s)}"
     name = f"{way.option.name} *" if way.is_committed else way.option.name
@@ -104,7 +104,7 @@ def _decision(snapshot: Snapshot, way: WayHome) -> list[str]:
     elif decide_by_s > snapshot.at_s:
         sentences.append(f"decide by {when_text(snapshot, decide_by_s)}")
     else:
-        word = "decided: decide-by was" if way.is_begun else "DECISION OVERDUE:"
+        word = "DECISION OVERDUE: decide by" if is_overdue(snapshot, way) else "decide-by passed:"
         sentences.append(f"{word} {when_text(snapshot, decide_by_s)}")
     unit = velocity_unit(snapshot.shown_in)
     needed, left = way.option.delta_v_m_per_s, way.delta_v_left_m_per_s

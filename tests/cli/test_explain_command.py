@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from console.scenario.load import packaged_scenario
 
 
 def test_the_equation_comes_first_and_then_each_input_with_its_source(endurance: Any, tern: Path) -> None:
@@ -81,10 +85,101 @@ def test_nonsense_is_refused_in_one_line_and_does_nothing(endurance: Any, tern: 
     assert "\x1b" not in said.err
 
 
-def test_all_figures_can_be_listed(endurance: Any, tern: Path) -> None:
-    listed = endurance("explain", "figures", tern).out.splitlines()
-    assert listed == endurance("explain", "figures", "--json", tern).document["figures"]
-    assert {"power.margin.p05", "need.in", "oxygen.ledger.crew-oxygen"} <= set(listed)
+def test_all_figures_can_be_listed(endurance: Any) -> None:
+    vole = packaged_scenario("vole")
+    listed = endurance("explain", "figures", vole).out.splitlines()
+    assert listed == endurance("explain", "figures", "--json", vole).document["figures"]
+    assert {
+        "water.margin.p05",
+        "need.in",
+        "water.free_phases.allowance",
+        "options.drift.open_until.zero.low.in",
+        "loss.without_loss.water.margin.p05",
+        "brief.4.caution_margin",
+    } <= set(listed)
+    assert not any(path.startswith(("whatif.", "shed.")) for path in listed)
+    asked = ("--change", "arrive 1 h later", "--margin", "6h")
+    more = endurance("explain", "figures", *asked, vole).out.splitlines()
+    assert listed == more[: len(listed)]
+    assert {"whatif.water.margin.change.p05", "shed.goal"} <= set(more[len(listed) :])
+
+
+WHATIF = ("--change", "load com-radio off", "--change", "use cabin-leak 0.05 kg/h")
+SHED = ("--margin", "12h", "--run-for", "2h")
+
+
+@pytest.mark.parametrize(
+    ("figure", "asked"),
+    [
+        ("whatif.power.margin.change", WHATIF),
+        ("whatif.after.oxygen.rate_plan", WHATIF),
+        ("shed.power.margin.change.p05", SHED),
+        ("shed.goal", SHED),
+        ("whatif.trades.power.pays_after", ("--keep", "com-radio", "--until", "T+40h", "--restart", "2 A*h")),
+        ("loss.bat-1.oxygen.margin", ()),
+        ("brief.3.all_last_probability", ()),
+        ("options.tender.delay_cost.low", ()),
+        ("power.free_phases.allowance_low", ()),
+    ],
+)
+def test_figures_of_every_document_are_explained_with_what_was_asked(
+    endurance: Any, tern: Path, figure: str, asked: tuple[str, ...]
+) -> None:
+    said = endurance("explain", figure, *asked, "--depth", "2", tern)
+    assert (said.status, said.err) == (0, "")
+    assert said.out.startswith(f"{figure} = ")
+    assert max(map(len, said.out.splitlines())) <= 80
+    document = endurance("explain", figure, *asked, "--json", tern).document
+    assert document["equation_gives"] == pytest.approx(document["value"], rel=1e-9, abs=1e-12)
+
+
+def test_the_figure_is_what_the_command_itself_says(endurance: Any, tern: Path) -> None:
+    supplies = endurance("whatif", "load com-radio off", "--json", tern).document["supplies"]
+    for side in ("before", "after", "change"):
+        figure = f"whatif.power.margin.{side}.p05"
+        told = endurance("explain", figure, "--change", "load com-radio off", "--json", tern).document
+        assert told["value"] == pytest.approx(supplies["power"]["margin_h"][side]["p05"], rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("words", "refused"),
+    [
+        (("whatif.power.margin",), "--change 'load NAME off'"),
+        (("shed.goal",), "--margin 12h"),
+        (("power.margin", "--margin", "12h"), "write shed.power.margin"),
+        (("power.margin", *WHATIF), "write whatif.power.margin"),
+        (("shed.goal", "--run-for", "2h"), "go with --margin TIME"),
+        (("shed.goal", "--margin", "12 kg"), "--margin: "),
+        (("shed.goal", "--margin", "12h", "--run-for=-2h"), "write a time above zero"),
+        (("whatif.power.margin", "--change", "load nothing off"), "load 'nothing'"),
+        (("whatif.off", "--until", "T+40h"), "go with --keep LOAD"),
+        (("whatif.off", "--keep", "com-radio"), "--keep LOAD needs --until"),
+        (("whatif.off", "--keep", "nothing", "--until", "T+40h", "--restart", "1 A*h"), "load 'nothing'"),
+        (
+            ("whatif.off", "--keep", "com-radio", "--until", "T+4h", "--restart", "1 A*h"),
+            "a moment that is over",
+        ),
+        (("whatif.off", "--keep", "com-radio", *WHATIF), "ask for one or the other"),
+    ],
+)
+def test_a_question_that_is_missing_or_does_not_fit_is_refused(
+    endurance: Any, tern: Path, words: tuple[str, ...], refused: str
+) -> None:
+    said = endurance("explain", *words, tern)
+    assert (said.status, said.out) == (2, "")
+    assert refused in said.err
+    assert said.err.count("\n") == 1
+
+
+def test_other_commands_do_not_import_what_explains(tern: Path) -> None:
+    code = (
+        "import sys; from console.cli.main import main; main(sys.argv[1:]); "
+        "print([name for name in sys.modules if name.startswith('console.engine.explain')])"
+    )
+    for command in (("margins",), ("options",), ("whatif", "arrive 1 h later"), ("loss",)):
+        run = [sys.executable, "-c", code, *command, str(tern)]
+        done = subprocess.run(run, capture_output=True, text=True, check=True)
+        assert done.stdout.splitlines()[-1] == "[]", command
 
 
 def test_a_figure_without_a_value_says_why(endurance: Any, tern: Path) -> None:

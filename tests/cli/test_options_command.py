@@ -78,19 +78,35 @@ def test_a_decision_that_is_overdue_is_said(endurance: Any, tern: Path) -> None:
     text = endurance("options", "--at", "T+27h", tern).out
     assert "OVERDUE T+26h40m" in text
     quick = block(text, "QUICK-TURN")
-    assert "DECISION OVERDUE: T+26h40m" in quick
+    assert "DECISION OVERDUE: decide by T+26h40m" in quick
     assert "open, low end: CLOSED since T+26h40m, 20m00s ago: its decide-by" in quick
 
 
-def test_the_way_that_has_begun_is_not_called_overdue(endurance: Any, tern: Path) -> None:
-    said = endurance("options", "--at", "T+29h", tern)
-    home = block(said.out, "HOMEWARD  (committed)")
-    assert "decided: decide-by was T+28h15m" in home
+def test_a_way_that_has_begun_without_a_logged_decision_is_overdue_as_margins_says(
+    endurance: Any, tern: Path
+) -> None:
+    at = ("--at", "T+29h")
+    words = "DECISION OVERDUE: decide by T+28h15m"
+    assert words in " ".join(endurance("margins", *at, tern).out.split())
+    home = block(endurance("options", *at, tern).out, "HOMEWARD  (committed)")
+    assert words in home
+    assert "decided" not in home
     assert "begun: carrying on is this way home" in home
-    assert "OVERDUE" not in home
-    document = endurance("options", "--at", "T+29h", "--json", tern).document
-    assert document["options"]["homeward"]["begun"] is True
-    assert document["options"]["homeward"]["open_until"] is None
+    way = endurance("options", *at, "--json", tern).document["options"]["homeward"]
+    assert (way["begun"], way["overdue"], way["open_until"]) == (True, True, None)
+
+
+def test_once_a_decision_is_logged_no_way_is_overdue_and_a_past_deadline_is_said(
+    endurance: Any, tern: Path
+) -> None:
+    at = ("--at", "T+28h30m")
+    endurance("log", "add", "--commit", "homeward", "--when", "T+28h10m", "--operator", "mira", *at, tern)
+    said = endurance("options", *at, tern).out
+    assert "OVERDUE" not in said
+    assert "committed at T+28h10m by mira" in block(said, "HOMEWARD  (committed)")
+    assert "decide-by passed: T+26h40m" in block(said, "QUICK-TURN")
+    ways = endurance("options", *at, "--json", tern).document["options"]
+    assert not any(way["overdue"] for way in ways.values())
 
 
 def test_a_supply_that_cannot_be_read_is_not_known_and_never_zero(endurance: Any, tern: Path) -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 from console.craft.model import Store, Supply
 from console.engine.explain.amounts import Amounts
 from console.engine.explain.book import Book, series, summed
-from console.engine.explain.explanation import Explanation, Input
+from console.engine.explain.explanation import Explanation, Input, SolvedSource
 from console.engine.explain.grounds import CRAFT
+from console.engine.explain.kept import supply_keys
 from console.engine.explain.paths import Keys
 from console.engine.explain.stretch import Equation, Stretch
 from console.units import Dimension
@@ -90,6 +93,36 @@ def bank_cost(
     text = f"sum({part} * max(1, pow({part} / a_i, k_i - 1))){unamps}"
     inputs = (*extra, whole, *series("c", capacities), *series("a", rated), *series("k", exponents))
     return text, inputs
+
+
+def draw_of_cost(book: Book, supply: Supply, cost: Input, draw: float) -> tuple[str, tuple[Input, ...]]:
+    """The draw that costs the stores which feed now so much: the equation and its inputs.
+
+    Args:
+        book: the book.
+        supply: the supply.
+        cost: what the stores lose, as the input ``cost``.
+        draw: the draw as it was found, as it is read.
+    """
+    grounds = book.grounds
+    batteries = tuple(store for store in grounds.ahead.supplies[supply.name].giving if store.capacity_si)
+    if not batteries or math.isclose(draw, cost.value, rel_tol=1e-10):
+        return "cost", (cost,)
+    segment = str(grounds.ahead.use.now_index + 1)
+    keys = (*supply_keys(supply.name), "segments", segment)
+    text, inputs = bank_cost(book, supply, batteries, "draw", keys)
+    found = Input(
+        symbol="draw",
+        name="the draw itself, as found",
+        value=draw,
+        unit=supply.rate_unit.text,
+        source=SolvedSource(
+            how="found by halving: the draw that costs the batteries just that much (Peukert); beside it "
+            "stands cost times draw over what the draw costs, which is the draw again",
+            arguments=(cost,),
+        ),
+    )
+    return f"cost * draw / ({text})", (cost, found, *inputs)
 
 
 def capacity_figure(stretch: Stretch) -> Explanation:

@@ -28,10 +28,15 @@ from console.engine.explain.explanation import (
 from console.engine.explain.grounds import Grounds, H
 from console.engine.explain.paths import Keys, sample_key, text_of
 from console.engine.quantity import NO_READING
+from console.engine.whatif import LABEL
 
 
 class NoFigureError(LookupError):
     """There is no figure at a path."""
+
+
+class NotAskedError(NoFigureError):
+    """A figure goes by a question that was not asked; the text says with which words it is."""
 
 
 Family: TypeAlias = "Callable[[Book, Keys, int], Explanation | None]"
@@ -113,16 +118,7 @@ class Book:
 
     def figure(self, symbol: str, *keys: str, row: int = 0) -> Input:
         """Another figure."""
-        other = self.at(keys, row)
-        if other.value is None:
-            raise NoFigureError(f"{other.path} has no value, and an equation asks for it")
-        return Input(
-            symbol=symbol,
-            name=other.title,
-            value=other.value,
-            unit=other.unit,
-            source=FigureSource(path=other.path),
-        )
+        return another(symbol, self.at(keys, row))
 
     def config(
         self, symbol: str, name: str, value: float, unit: str, file: str, key: str, absent: str = ""
@@ -130,7 +126,10 @@ class Book:
         """What a file of the scenario says, or what is taken where it does not."""
         lines = self.grounds.lines.get(file)
         source: Source
-        if lines is None or key in lines:
+        supposed = self.grounds.supposed_words(file, key, value)
+        if supposed:
+            source = AssumptionSource(text=supposed)
+        elif lines is None or key in lines:
             source = ConfigSource(file=file, key=key, line=None if lines is None else lines[key])
         else:
             source = AssumptionSource(text=f"{absent or 'what is taken by default'} ({file} has no {key})")
@@ -167,9 +166,23 @@ class Book:
         )
 
 
+def another(symbol: str, other: Explanation) -> Input:
+    """Another figure as an input.
+
+    Raises:
+        NoFigureError: it has no value.
+    """
+    if other.value is None:
+        raise NoFigureError(f"{other.path} has no value, and an equation asks for it")
+    source = FigureSource(path=other.path)
+    return Input(symbol=symbol, name=other.title, value=other.value, unit=other.unit, source=source)
+
+
 def step(symbol: str, name: str, value: float, unit: str, change: ConfigurationChange) -> Input:
-    """What a logged step says."""
-    source = StepSource(label=change.label, at_s=change.at_s, sequence=change.sequence)
+    """What a logged step says, or one that is only supposed."""
+    source: Source = StepSource(label=change.label, at_s=change.at_s, sequence=change.sequence)
+    if change.label == LABEL:
+        source = AssumptionSource(text="supposed by the change that is asked about; nobody has logged it")
     return Input(symbol=symbol, name=name, value=value, unit=unit, source=source)
 
 

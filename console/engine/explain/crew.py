@@ -55,7 +55,8 @@ def _people(book: Book, phase: Phase, activity: Activity) -> Input:
     key = f"{phase_key(book.grounds, phase)}.crew.{activity.value}"
     name = f"people {activity.value} in phase {phase.name}"
     count = float(phase.crew[activity])
-    if lines is not None and key not in lines:
+    is_supposed = bool(book.grounds.supposed_words(PLAN, key, count))
+    if lines is not None and key not in lines and not is_supposed:
         return book.config(
             "n", f"{name} (all aboard: the phase says nothing)", count, "1", CRAFT, "crew.count"
         )

@@ -1,6 +1,7 @@
 """The door to explanations: every figure by its path, one level down at a time.
 
-Paths follow the keys of the JSON, less its units: ``power.margin`` is ``supplies.power.margin_h.p50``.
+Paths follow the keys of the JSON, less its units: ``power.margin`` is ``supplies.power.margin_h.p50``. What
+is not of ``margins`` and ``ledger`` begins with the name of its document: see ``deciding/``.
 """
 
 from __future__ import annotations
@@ -9,10 +10,11 @@ import difflib
 import re
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Protocol
 
-from console.engine.ahead import look_ahead
 from console.engine.assess import Assessment
-from console.engine.explain.book import Book, NoFigureError
+from console.engine.explain.asked import DOCUMENTS, NOTHING, Asked
+from console.engine.explain.book import Book, NoFigureError, NotAskedError
 from console.engine.explain.cabin import cabin, cabin_paths, cabin_samples, clock_at
 from console.engine.explain.clocks import trend_end
 from console.engine.explain.explanation import Explanation
@@ -36,7 +38,6 @@ from console.engine.explain.samples import sample_words
 from console.engine.explain.supplies import INTERVALS, supply_figure, supply_paths, supply_samples
 from console.engine.forecast import Draws
 from console.engine.known import Situation
-from console.engine.switch import switched_at
 
 _FAMILIES = {
     "": supply_figure,
@@ -60,20 +61,44 @@ _OF_A_WAY = ("", "elapsed", "feed", "loads", "luck", "need")
 """What another way home has figures of; the rest is of the present moment, whichever way is taken."""
 
 
+class Document(Protocol):
+    """The figures of one of the documents beside ``margins`` and ``ledger``, by the keys behind its name."""
+
+    def at(self, keys: Keys) -> Explanation:
+        """Why one of them is what it is.
+
+        Raises:
+            NoFigureError: there is none.
+        """
+
+    def paths(self) -> list[Keys]:
+        """Each of them, its own name in front, intervals by their ends."""
+
+
 class Figures:
     """Every figure of one assessment.
 
     Args:
         grounds: what the figures came from.
-        home: the keys in front of every path, for the figures of another way home.
+        home: the keys in front of every path, for the figures of another way home or of a supposition.
+        is_way: whether it is another way home that is looked at, and nothing else is otherwise.
+        asked: what was asked of the commands whose figures go by a question.
     """
 
-    def __init__(self, grounds: Grounds, home: Keys = ()) -> None:
-        self._grounds = grounds
-        self._home = home
-        families = {key: _FAMILIES[key] for key in _OF_A_WAY} if home else _FAMILIES
-        self._book = Book(grounds, families, home)
-        self._ways: dict[str, Figures] = {}
+    def __init__(
+        self, grounds: Grounds, home: Keys = (), *, is_way: bool = False, asked: Asked = NOTHING
+    ) -> None:
+        self.grounds = grounds
+        self.home = home
+        families = {key: _FAMILIES[key] for key in _OF_A_WAY} if is_way else _FAMILIES
+        self.book = Book(grounds, families, home)
+        self.asked = asked
+        self._is_way = is_way
+        self._documents: dict[str, Document] = {}
+
+    def asking(self, asked: Asked) -> Figures:
+        """The same figures, with those that go by a question."""
+        return Figures(self.grounds, self.home, is_way=self._is_way, asked=asked)
 
     def explain(self, path: str) -> Explanation:
         """Why the figure at a path is what it is.
@@ -84,39 +109,65 @@ class Figures:
         keys = keys_of(path.strip())
         if keys is None:
             raise NoFigureError(path)
-        if keys[0] == "options" and len(keys) > 2 and not self._home:
-            return self._way(keys[1]).explain(text_of(keys[2:]))
+        return self.at(keys)
+
+    def at(self, keys: Keys) -> Explanation:
+        """The same by keys.
+
+        Raises:
+            NoFigureError: there is none of them.
+        """
+        if not keys:
+            raise NoFigureError("")
+        document = self._document(keys[0])
+        if document is not None and len(keys) > 1:
+            return document.at(keys[1:])
         sample = sample_of(keys[-1])
         if sample is not None:
-            return self._book.at(keys[:-1], sample)
+            return self.book.at(keys[:-1], sample)
         if keys[-1] in ENDS and len(keys) > 1:
             return self._end(keys[:-1], keys[-1])
-        return self._book.at(keys)
+        return self.book.at(keys)
 
-    def _way(self, name: str) -> Figures:
-        """The figures of one way home, as if it were taken now."""
-        grounds = self._grounds
-        if name not in grounds.plan.options:
-            raise NoFigureError(f"options.{name}")
-        if name not in self._ways:
-            option, ahead = grounds.plan.options[name], grounds.ahead
-            if name != grounds.plan.committed:
-                switched = switched_at(grounds.plan, option, grounds.at_s)
-                ahead = look_ahead(grounds.known, grounds.plan, switched, grounds.draws)
-            self._ways[name] = Figures(replace(grounds, ahead=ahead), ("options", name))
-        return self._ways[name]
+    def _document(self, name: str) -> Document | None:
+        """The document of a name; of a supposition, the ways home alone."""
+        if self._is_way or name not in (DOCUMENTS if not self.home else ("options",)):
+            return None
+        if name not in self._documents:
+            from console.engine.explain.deciding.documents import document  # only who asks pays for it
+
+            self._documents[name] = document(self, name)
+        return self._documents[name]
 
     def paths(self) -> tuple[str, ...]:
         """Every figure that ``margins`` and ``ledger`` show, in their order; intervals by their ends."""
         return tuple(text_of(keys) for keys in self._paths())
 
+    def every_path(self) -> tuple[str, ...]:
+        """The same with those of the other documents, as far as their questions were asked."""
+        return (*self.paths(), *(path for name in DOCUMENTS for path in self.paths_of(name)))
+
+    def paths_of(self, name: str) -> tuple[str, ...]:
+        """Every figure of one of the other documents; none where its question was not asked."""
+        return tuple(text_of(keys) for keys in self.document_keys(name))
+
+    def document_keys(self, name: str) -> list[Keys]:
+        """The same as keys."""
+        try:
+            found = self._document(name)
+        except NotAskedError:
+            return []
+        return [] if found is None else found.paths()
+
     def nearest(self, path: str) -> tuple[str, ...]:
         """The paths most like one that is not known."""
-        known = dict.fromkeys(re.sub(r"\.p(05|50|95)$", "", one) for one in self.paths())
+        name = path.partition(".")[0]
+        paths = self.paths_of(name) if name in DOCUMENTS else self.paths()
+        known = dict.fromkeys(re.sub(r"\.p(05|50|95)$", "", one) for one in paths)
         return tuple(difflib.get_close_matches(path, known, n=3, cutoff=0.5))
 
     def _paths(self) -> list[Keys]:
-        grounds = self._grounds
+        grounds = self.grounds
         fixed: list[Keys] = [("format",), ("elapsed",), ("feed", "age")]
         fixed.extend(("feed", "readings", name, "age") for name in grounds.known.feed.readings)
         fixed.extend(("need", figure) for figure in NEED_FIGURES)
@@ -135,38 +186,38 @@ class Figures:
     def _end(self, keys: Keys, end: str) -> Explanation:
         """One end of an interval: the figure in the sample that is that end."""
         if keys[:1] == ("first",):
-            return self._book.at((*keys, end))
-        path = text_of((*self._home, *keys, end))
-        samples = supply_samples(self._grounds, keys)
+            return self.book.at((*keys, end))
+        path = text_of((*self.home, *keys, end))
+        samples = supply_samples(self.grounds, keys)
         if samples is not None:
             found = end_of(samples, end)
-            one = self._book.at(keys, found.row)
-            words = sample_words(self._grounds, keys[-2], keys[-1], found.row)
+            one = self.book.at(keys, found.row)
+            words = sample_words(self.grounds, keys[-2], keys[-1], found.row)
             return replace(one, path=path, remarks=tuple(filter(None, (found.said, words, *one.remarks))))
         if keys[0] == "cabin":
             return self._clock_end((*keys, "reached_in") if len(keys) == 3 else keys, end)
-        one = self._book.at(keys)
+        one = self.book.at(keys)
         if one.value is None and _is_interval(keys):
             return replace(one, path=path)
         raise NoFigureError(path)
 
     def _clock_end(self, keys: Keys, end: str) -> Explanation:
         """One end of the interval of a cabin clock."""
-        clock = clock_at(self._grounds, keys)
+        clock = clock_at(self.grounds, keys)
         if clock is None or len(keys) != 4 or keys[3] not in ("reached_in", "margin"):
-            raise NoFigureError(text_of((*keys, end)))
-        samples = cabin_samples(self._book, keys)
+            raise NoFigureError(text_of((*self.home, *keys, end)))
+        samples = cabin_samples(self.book, keys)
         if samples is None:
-            one = self._book.at(keys)
+            one = self.book.at(keys)
             has_end = one.value is not None and end != "p50"
             return (
-                trend_end(self._book, keys, clock, end)
+                trend_end(self.book, keys, clock, end)
                 if has_end
-                else replace(one, path=text_of((*keys, end)))
+                else replace(one, path=text_of((*self.home, *keys, end)))
             )
         found = end_of(samples, end)
-        one = self._book.at(keys, found.row)
-        return replace(one, path=text_of((*keys, end)), remarks=(found.said, *one.remarks))
+        one = self.book.at(keys, found.row)
+        return replace(one, path=text_of((*self.home, *keys, end)), remarks=(found.said, *one.remarks))
 
 
 def figures_of(
@@ -185,6 +236,7 @@ def figures_of(
     """
     return Figures(
         Grounds(
+            situation=situation,
             snapshot=assessed.snapshot,
             known=assessed.known,
             ahead=assessed.ahead,

@@ -24,7 +24,7 @@ def first(book: Book, keys: Keys, _row: int) -> Explanation | None:
         return book.explanation(keys, 0, title, None, "h", "", (), ("it has no such end",))
     is_supply = found.kind is EndKind.SUPPLY or found.clock is None
     home = supply_keys(found.name) if is_supply or found.clock is None else clock_keys(found.clock)
-    path = text_of((*home, "margin", *(() if end == "p50" else (end,))))
+    path = text_of((*book.home, *home, "margin", *(() if end == "p50" else (end,))))
     value = seconds / 3600.0
     source = FigureSource(path=path)
     one = Input(symbol="margin", name=f"margin of {found.name}", value=value, unit="h", source=source)

@@ -18,6 +18,11 @@ RESERVED = frozenset(
         *("cabin", "cabin_clocks", "elapsed", "feed", "first", "format", "loads"),
         *("loads_differing_from_level", "luck", "modules", "need", "next_event", "next_phase", "options"),
         *("peaks", "supplies"),
+        # Of the other documents, and what stands behind the name of a way home or of a loss.
+        *("whatif", "shed", "loss", "brief", "before", "after", "change", "remedies", "open_until"),
+        *("delay_cost", "arrival_in", "arrival_spread", "recovery", "hold", "decide_in", "delta_v"),
+        *("delta_v_left", "goal", "run_for", "switch_off", "may_go", "may_run", "new_peaks_over"),
+        *("off", "pays_after", "trades", "without", "with", "switched_off", "for_good"),
     )
 )
 """First keys that are not the name of a supply; one of such a name stands below ``supplies``."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from console.craft.plan import Event, Phase
 from console.engine.explain.book import Book, assumed, step
 from console.engine.explain.explanation import Input
@@ -39,6 +41,8 @@ def moment(book: Book, symbol: str, at_s: float) -> Input:
     grounds = book.grounds
     if at_s == grounds.at_s:
         return book.figure(symbol, "elapsed")
+    if at_s in grounds.turns:
+        return replace(grounds.turns[at_s], symbol=symbol)
     for phase in grounds.ahead.phases:
         if phase.start_s == at_s:
             key = f"{phase_key(grounds, phase)}.start"

@@ -7,9 +7,10 @@ import math
 import numpy as np
 
 from console.craft.model import Supply
-from console.engine.explain.bank import bank_cost
+from console.display import elapsed_text
+from console.engine.explain.bank import bank_cost, draw_of_cost
 from console.engine.explain.book import Book, assumed
-from console.engine.explain.explanation import CountSource, Explanation, Input, SolvedSource
+from console.engine.explain.explanation import CountSource, Explanation, Input
 from console.engine.explain.kept import supply_keys
 from console.engine.explain.luck import error_input
 from console.engine.explain.moments import moment
@@ -107,25 +108,54 @@ def _left(track: Track, keys: Keys, row: int, title: str) -> Explanation:
     """The level at the beginning of the step in which the need lies, less what that step takes."""
     book, now_s = track.book, track.book.grounds.at_s
     at_s = max(_need_s(track, row), now_s)
+    text, inputs, value = left_at(track, at_s, book.figure("need", "need", "at", row=row), row)
+    said = ("the need has passed: left is what is usable now",) if at_s == now_s else ()
+    return book.explanation(keys, row, title, value, track.amounts.unit, text, inputs, said)
+
+
+def left_figure(track: Track, text: str, row: int) -> Explanation | None:
+    """``SUPPLY.left_at.SECONDS``: what is left at a moment from now on, in seconds since the epoch."""
+    try:
+        at_s = float(text)
+    except ValueError:
+        return None
+    book = track.book
+    if not book.grounds.at_s <= at_s < math.inf:
+        return None
+    is_need = at_s == book.grounds.ahead.option.need_s
+    one = book.figure("t", "need", "at") if is_need else moment(book, "t", at_s)
+    text_of_it, inputs, value = left_at(track, at_s, one, row)
+    title = f"usable {track.supply.name} left at {elapsed_text(at_s)}"
+    place = (*track.keys, "left_at", text)
+    return book.explanation(place, row, title, value, track.amounts.unit, text_of_it, inputs)
+
+
+def left_at(track: Track, at_s: float, moment_of: Input, row: int) -> tuple[str, tuple[Input, ...], float]:
+    """What is left at a moment from now on: the equation, its inputs and the amount.
+
+    Args:
+        track: the course.
+        at_s: the moment.
+        moment_of: the same as an input; left out where a step begins just then.
+        row: the sample's.
+    """
     step = track.step_at(at_s)
     begin_s = float(track.course.times_s[step])
     value_si = float(track.course.starts_si[row, step]) - float(track.course.rates_si_per_s[row, step]) * (
         at_s - begin_s
     )
-    value = track.amounts.amount(value_si)
     level = track.level("level", step, row)
     if at_s == begin_s:
-        said = ("the need has passed: left is what is usable now",) if at_s == now_s else ()
-        return book.explanation(keys, row, title, value, track.amounts.unit, "level", (level,), said)
+        return "level", (level,), track.amounts.amount(value_si)
     inputs = (
         level,
         track.rate("rate", step, row),
-        book.figure("need", "need", "at", row=row),
+        moment_of,
         track.begins("begin", step),
         *track.amounts.factor,
     )
-    text = f"level - rate * (need - begin){track.amounts.times}"
-    return book.explanation(keys, row, title, value, track.amounts.unit, text, inputs)
+    text = f"level - rate * ({moment_of.symbol} - begin){track.amounts.times}"
+    return text, inputs, track.amounts.amount(value_si)
 
 
 def _endurance_now(track: Track, keys: Keys, row: int, title: str) -> Explanation:
@@ -153,7 +183,7 @@ def _probability(track: Track, keys: Keys, title: str) -> Explanation:
     outlook, draws = track.book.grounds.ahead.supplies[track.supply.name].outlook, track.book.grounds.draws
     holds = track.course.runs_out_s() >= (0.0 if outlook.need_s is None else outlook.need_s)
     rows = holds[1:] if len(holds) > 1 else holds
-    path = text_of((*track.keys, "margin"))
+    path = text_of((*track.book.home, *track.keys, "margin"))
     source = CountSource(path=path, which="0 or more, or without end", count=len(rows), seed=draws.seed)
     counted = Input(
         symbol="lasting",
@@ -221,26 +251,9 @@ def _allowance(track: Track, keys: Keys, title: str) -> Explanation:
     if cost_si is None or draw_si is None:
         said = ("the need has passed, and no allowance is reckoned",)
         return book.explanation(keys, 0, title, None, unit, "", (), said)
-    cost = book.figure("cost", *track.keys, "allowed_cost")
     value = track.amounts.rate(draw_si)
-    if draw_si == cost_si:
-        return book.explanation(keys, 0, title, value, unit, "cost", (cost,))
-    segment = str(book.grounds.ahead.use.now_index + 1)
-    batteries = tuple(store for store in one.giving if store.capacity_si)
-    text, inputs = bank_cost(book, track.supply, batteries, "draw", (*track.keys, "segments", segment))
-    found = Input(
-        symbol="draw",
-        name="the draw itself, as found",
-        value=value,
-        unit=unit,
-        source=SolvedSource(
-            how="found by halving: the draw that costs the batteries just that much (Peukert); beside it "
-            "stands cost times draw over what the draw costs, which is the draw again",
-            arguments=(cost,),
-        ),
-    )
-    text = f"cost * draw / ({text})"
-    return book.explanation(keys, 0, title, value, unit, text, (cost, found, *inputs))
+    text, inputs = draw_of_cost(book, track.supply, book.figure("cost", *track.keys, "allowed_cost"), value)
+    return book.explanation(keys, 0, title, value, unit, text, inputs)
 
 
 def cost_now(track: Track, row: int) -> Explanation:

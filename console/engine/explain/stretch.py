@@ -56,9 +56,14 @@ class Stretch:
     @property
     def lines(self) -> dict[str, tuple[int, LineKey]]:
         """Every line of use by its key: its row in the engine's table, and what it is."""
-        keys = self.grounds.ahead.use.supplies[self.supply.name].keys
-        names = distinct(key.name for key in keys)
-        return {name: (index, key) for index, (name, key) in enumerate(zip(names, keys, strict=True))}
+        kept = self.book.kept.setdefault("lines of use", {})
+        if self.supply.name not in kept:
+            keys = self.grounds.ahead.use.supplies[self.supply.name].keys
+            names = distinct(key.name for key in keys)
+            both = enumerate(zip(names, keys, strict=True))
+            kept[self.supply.name] = {name: (index, key) for index, (name, key) in both}
+        lines: dict[str, tuple[int, LineKey]] = kept[self.supply.name]
+        return lines
 
     def rate_si_per_s(self, index: int) -> float:
         """The engine's central rate of one line."""

@@ -9,12 +9,13 @@ from console.engine.draws import Floats
 from console.engine.explain.book import Book
 from console.engine.explain.explanation import Explanation
 from console.engine.explain.fitted import fitted_figure, fitted_lasts, fitted_samples
+from console.engine.explain.free_phases import FREE_FIGURES, free_phases_figure
 from console.engine.explain.grounds import Grounds
 from console.engine.explain.holdings import holding_figure
 from console.engine.explain.jumps import jump_figure
 from console.engine.explain.kept import supply_keys
 from console.engine.explain.ledger import ledger_figure, ledger_paths
-from console.engine.explain.outcomes import outcome_figure
+from console.engine.explain.outcomes import left_figure, outcome_figure
 from console.engine.explain.paths import Keys
 from console.engine.explain.present import present_figure, rate_paths
 from console.engine.explain.share import share_figure, share_paths
@@ -49,6 +50,8 @@ def supply_figure(book: Book, keys: Keys, row: int) -> Explanation | None:
             return fitted_figure(book, supply, tuple(rest), row)
         case ("fitted_lasts",):
             return fitted_lasts(book, supply, row)
+        case ("free_phases", *rest):
+            return free_phases_figure(book, supply, track_of(book, supply), tuple(rest), row)
     return _moving(book, supply, keys[1:], row) or present_figure(book, supply, keys[1:], row)
 
 
@@ -61,6 +64,8 @@ def _moving(book: Book, supply: Supply, keys: Keys, row: int) -> Explanation | N
                 return course_figure(track, tuple(rest), row)
             case ("jumps", *rest):
                 return jump_figure(track, tuple(rest), row)
+            case ("left_at", text):
+                return left_figure(track, text, row)
     return outcome_figure(book, supply, track, keys, row) or holding_figure(book, supply, track, keys, row)
 
 
@@ -102,4 +107,5 @@ def supply_paths(grounds: Grounds, supply: Supply) -> list[Keys]:
         paths.extend((*place, "bus", figure) for figure in share_paths(store))
     paths.extend((*home, "ledger", name) for name in ledger_paths(grounds, supply))
     paths.extend((*home, "rates", *rest) for rest in rate_paths(grounds, supply))
+    paths.extend((*home, "free_phases", figure) for figure in FREE_FIGURES)
     return paths
