@@ -14,13 +14,16 @@ from console.craft.plan import Plan
 from console.engine.charge import ChargeMemory, charge_estimates, next_charges
 from console.engine.configuration import Configuration, ConfigurationChange
 from console.engine.decision import Decision
-from console.engine.evidence.evidence import Evidence, evidence_of
+from console.engine.doubts import Verdicts, believed_until_s, doubts_of
+from console.engine.evidence.evidence import Evidence, begin_s, evidence_of
 from console.engine.evidence.smoothing import smoothed
 from console.engine.planned_rate import CabinPressure
+from console.engine.planned_use import planned_use
 from console.engine.quantity import ChargeEstimate, StoreQuantity, store_quantity
-from console.engine.reading import FeedState
+from console.engine.reading import FeedState, Reading
 from console.engine.series import Series
 from console.engine.surroundings import cabin_pressure
+from console.engine.validity.belief import believed
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -52,6 +55,7 @@ class Known:
 
     craft: Craft
     feed: FeedState
+    """What is taken of it: where its history speaks against a reading, what stands in for that."""
     at_s: float
     changes: tuple[ConfigurationChange, ...]
     """The logged steps up to now, and the supposed ones."""
@@ -62,29 +66,60 @@ class Known:
     """By battery, what is followed of its counted charge and gauge, these readings included."""
     evidence: Evidence | None = None
     """What the history says of the model; None where there is too little of it."""
+    verdicts: Verdicts = field(default_factory=dict)
+    """By channel, what its history says against its newest word."""
 
 
 def known_of(situation: Situation) -> Known:
     """What a situation tells."""
     logged = tuple(change for change in situation.changes if change.at_s <= situation.at_s)
     changes = (*logged, *situation.supposed)
-    craft, readings, at_s = situation.craft, situation.feed.readings, situation.at_s
-    charges = next_charges(situation.charges, craft, readings, at_s)
-    fused = charge_estimates(charges, craft, readings, at_s)
+    craft, at_s = situation.craft, situation.at_s
     configuration = _configuration(situation, logged)
-    quantities = _since_fitted(_quantities(situation, changes, fused), configuration, at_s)
-    pressure = cabin_pressure(craft, situation.feed)
-    evidence = _evidence(situation, configuration, pressure)
+    feed, verdicts, evidence = _judged(situation, configuration, logged)
+    charges = next_charges(situation.charges, craft, feed.readings, at_s)
+    fused = charge_estimates(charges, craft, feed.readings, at_s)
+    quantities = _since_fitted(_quantities(situation, feed, changes, fused), configuration, at_s)
     return Known(
         craft=craft,
-        feed=situation.feed,
+        feed=feed,
         at_s=at_s,
         changes=changes,
-        quantities=quantities if evidence is None else smoothed(quantities, evidence, craft, readings),
-        pressure=pressure,
+        quantities=quantities if evidence is None else smoothed(quantities, evidence, craft, feed.readings),
+        pressure=cabin_pressure(craft, feed),
         charges=charges,
         evidence=evidence,
+        verdicts=verdicts,
     )
+
+
+def _judged(
+    situation: Situation, configuration: Configuration, logged: tuple[ConfigurationChange, ...]
+) -> tuple[FeedState, Verdicts, Evidence | None]:
+    """The readings as far as their history lets them be believed, and what it says of the model."""
+    craft, plan, feed, at_s = situation.craft, situation.plan, situation.feed, situation.at_s
+    if not situation.history:
+        return feed, {}, None
+    option = plan.options[plan.committed]
+    events = plan.events_under(option)
+    pressure = cabin_pressure(craft, feed)
+    past = planned_use(craft, configuration, begin_s(configuration, at_s), at_s, pressure, {})
+    verdicts = doubts_of(
+        craft,
+        configuration,
+        plan.phases_under(option),
+        events,
+        logged,
+        past,
+        situation.history,
+        feed.readings,
+        at_s,
+    )
+    readings: Mapping[str, Reading] = believed(feed.readings, verdicts, situation.history)
+    evidence = evidence_of(
+        craft, configuration, events, past, situation.history, at_s, believed_until_s(verdicts)
+    )
+    return replace(feed, readings=readings), verdicts, evidence
 
 
 def _configuration(situation: Situation, logged: tuple[ConfigurationChange, ...]) -> Configuration:
@@ -109,23 +144,17 @@ def _since_fitted(
     return found
 
 
-def _evidence(situation: Situation, configuration: Configuration, pressure: CabinPressure) -> Evidence | None:
-    """What the history says of the model."""
-    if not situation.history:
-        return None
-    plan, at_s = situation.plan, situation.at_s
-    events = plan.events_under(plan.options[plan.committed])
-    return evidence_of(situation.craft, configuration, events, pressure, situation.history, at_s, {})
-
-
 def _quantities(
-    situation: Situation, changes: tuple[ConfigurationChange, ...], fused: Mapping[str, ChargeEstimate]
+    situation: Situation,
+    feed: FeedState,
+    changes: tuple[ConfigurationChange, ...],
+    fused: Mapping[str, ChargeEstimate],
 ) -> dict[str, StoreQuantity]:
     return {
         store.name: store_quantity(
             store,
             supply,
-            situation.feed.readings,
+            feed.readings,
             situation.craft.channels,
             tuple((change.at_s, change.used_si.get(store.name, 0.0)) for change in changes),
             situation.at_s,

@@ -9,9 +9,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import TYPE_CHECKING
 
-from console.engine.series import Arrived
 from console.units import Unit
+
+if TYPE_CHECKING:
+    from console.engine.series import Arrived
 
 
 class Quality(Enum):

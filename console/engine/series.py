@@ -6,10 +6,16 @@ They stand below feed and record as readings do; the engine reads them and keeps
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
 from console.engine.draws import Floats
+
+HISTORY_BACK_S: Final = 24.0 * 3600.0
+"""How far back the engine is given readings,"""
+HISTORY_ROWS: Final = 800
+"""and in how many rows of a channel at most: of a day, rows of two minutes."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

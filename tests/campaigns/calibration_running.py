@@ -21,15 +21,13 @@ from console.engine.decisions import decided
 from console.engine.forecast import Course, Draws, interval
 from console.engine.known import Situation
 from console.engine.reading import FeedState
-from console.engine.series import Series
+from console.engine.series import HISTORY_BACK_S, HISTORY_ROWS, Series
 from console.engine.snapshot import Interval
 from console.feed.simulated_recorded import Recorded
 from console.record.history import History
 
 LEVELS = (0.75, 0.5, 0.25, 0.0)
 """Of what is truly usable at the moment of the forecast."""
-HISTORY_BACK_S = 24.0 * HOUR_S
-HISTORY_ROWS = 400
 ASKED_SHARE = 0.8
 """A level is asked for where the plan alone brings it within this share of the time to the horizon: decided
 by what was known, so that no choice goes by what came of it."""

@@ -16,8 +16,8 @@ from console.cli.main import COMMANDS, main
 from console.scenario.load import load_scenario, packaged_scenario, packaged_scenario_names
 from console.units import UnitSystem
 
-WITHOUT_FIGURES = {"log", "check"}
-"""Commands that print no amounts."""
+WITHOUT_FIGURES = {"log", "check", "simulate"}
+"""Commands that print no amounts, or write them in SI alone."""
 METRIC_FIGURE = re.compile(r"\d (kg|g|t|L|m\^3|k?Pa|MPa|bar|degC|K|m/s)\b")
 
 

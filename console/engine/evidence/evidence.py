@@ -26,9 +26,8 @@ from console.engine.evidence.modelled import (
 from console.engine.evidence.observed import fed_since, level_rows, meter_rows
 from console.engine.evidence.rows import BACK_S
 from console.engine.evidence.supply_evidence import SupplyEvidence, supply_evidence
-from console.engine.leaks import CabinPressure
 from console.engine.planned_rate import LOADS_FACTOR, Corrections, use_factor
-from console.engine.planned_use import planned_use
+from console.engine.planned_use import PlannedUse
 from console.engine.series import Series
 
 
@@ -65,7 +64,7 @@ def evidence_of(
     craft: Craft,
     configuration: Configuration,
     events: tuple[Event, ...],
-    pressure: CabinPressure,
+    past: PlannedUse,
     history: Mapping[str, Series],
     at_s: float,
     believed_until_s: Mapping[str, float],
@@ -76,15 +75,12 @@ def evidence_of(
         craft: the craft.
         configuration: what was switched how, and when.
         events: those of the plan; what they took is read, not presumed.
-        pressure: for leaks.
+        past: the model's uses from ``begin_s`` on, every draw as listed.
         history: by channel, its good readings.
         at_s: the moment.
         believed_until_s: by channel whose newest readings are not to be believed, until when they are.
     """
-    if not history:
-        return None
-    begin_s = _begin_s(configuration, at_s)
-    past = planned_use(craft, configuration, begin_s, at_s, pressure, {})
+    begin_s = float(past.starts_s[0])
     states = tuple(configuration.load_states_at(begin) for begin in past.starts_s.tolist())
     shares = load_shares(craft, states)
     names = factor_names(craft)
@@ -112,7 +108,7 @@ def evidence_of(
     return Evidence(names=names, mean=mean, covariance=covariance, supplies=found)
 
 
-def _begin_s(configuration: Configuration, at_s: float) -> float:
+def begin_s(configuration: Configuration, at_s: float) -> float:
     """From when on readings are compared: not across a module that was left behind with its stores."""
     drops = configuration.drops(at_s - BACK_S, at_s)
     return max([at_s - BACK_S, *(drop.at_s for drop in drops)])
