@@ -5,6 +5,7 @@ The judging itself is in ``validity/``; here the craft and the plan are turned i
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
@@ -20,7 +21,7 @@ from console.engine.reading import Reading
 from console.engine.series import Series
 from console.engine.validity.context import ChannelContext, ChannelKind
 from console.engine.validity.judge import verdicts_of
-from console.engine.validity.verdict import Use, Verdict
+from console.engine.validity.verdict import OF_THE_FEED, Doubt, Use, Verdict
 
 JUDGED_BACK_S: Final = 12 * 3600.0
 
@@ -67,17 +68,48 @@ def doubts_of(
         for name, context in _contexts(craft, configuration, past, at_s).items()
     }
     recent = {name: series.between(at_s - JUDGED_BACK_S, at_s) for name, series in history.items()}
-    return verdicts_of(recent, contexts, readings, at_s)
+    found = verdicts_of(recent, contexts, readings, at_s)
+    for name, series in recent.items():
+        if name in contexts and is_still(series.between(at_s - 0.5 * JUDGED_BACK_S, at_s)):
+            # Where it has stood still so long, what was usual lies further back.
+            whole = verdicts_of({name: history[name]}, {name: contexts[name]}, readings, at_s)[name]
+            stuck = tuple(one for one in whole if one.kind is Doubt.STUCK)
+            found[name] = (*stuck, *(one for one in found[name] if one.kind is not Doubt.STUCK or not stuck))
+    return found
+
+
+def is_still(series: Series) -> bool:
+    """Whether nothing moved in any of its readings."""
+    return len(series) > 0 and float(series.highs_si.max()) == float(series.lows_si.min())
 
 
 def believed_until_s(verdicts: Verdicts) -> dict[str, float]:
-    """By channel whose newest words are left out, until when its readings are to be believed."""
+    """By channel whose newest words are not taken as they are, until when its readings are to be believed.
+
+    One that swings has a right average, but each swing looks like a change of use, and when it began to swing
+    is not known: none of its readings is.
+    """
     found: dict[str, float] = {}
     for name, mine in verdicts.items():
-        since = [one.since_s for one in mine if one.use is Use.LEFT_OUT and one.since_s is not None]
+        since = [
+            -math.inf if one.use is Use.AVERAGED else one.since_s
+            for one in mine
+            if _is_not_as_read(one) and one.since_s is not None
+        ]
         if since:
             found[name] = min(since) - 1.0
     return found
+
+
+def _is_not_as_read(one: Verdict) -> bool:
+    return one.use is Use.LEFT_OUT or (one.use is Use.AVERAGED and one.is_doubt)
+
+
+def doubts_told(verdicts: Verdicts) -> tuple[Verdict, ...]:
+    """All that is to be said of the channels beside what the feed says itself, the gravest first."""
+    order = {kind: index for index, kind in enumerate(Doubt)}
+    found = [one for mine in verdicts.values() for one in mine if one.kind not in OF_THE_FEED]
+    return tuple(sorted(found, key=lambda one: (not one.is_doubt, order[one.kind])))
 
 
 def _contexts(

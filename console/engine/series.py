@@ -16,6 +16,8 @@ HISTORY_BACK_S: Final = 24.0 * 3600.0
 """How far back the engine is given readings,"""
 HISTORY_ROWS: Final = 800
 """and in how many rows of a channel at most: of a day, rows of two minutes."""
+STILL_BACK_S: Final = 5.5 * 86400.0
+"""How far back where nothing moved in half of that: to see how it used to move."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

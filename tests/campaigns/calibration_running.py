@@ -255,7 +255,7 @@ def _foreseeable_s(asked: _Asked, level_si: float, believed_si: float) -> Floats
 
 def _ahead_s(course: Course, level_si: float, at_s: float) -> Floats:
     """How far ahead a level lies in every sample, row 0 the central case; infinite where it never comes."""
-    down = replace(course, starts_si=course.starts_si - level_si)
+    down = course.less(level_si)
     return np.maximum(down.runs_out_s() - at_s, 0.0)
 
 

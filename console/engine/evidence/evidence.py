@@ -15,7 +15,9 @@ from console.craft.model import Craft, Supply
 from console.craft.plan import Event
 from console.engine.configuration import Configuration
 from console.engine.draws import Floats
-from console.engine.evidence.fit import fitted, ground_of
+from console.engine.evidence.fit import fitted
+from console.engine.evidence.ground import ground_of
+from console.engine.evidence.lines_over_time import past_use, share_now
 from console.engine.evidence.modelled import (
     factor_names,
     load_factor,
@@ -26,6 +28,8 @@ from console.engine.evidence.modelled import (
 from console.engine.evidence.observed import fed_since, level_rows, meter_rows
 from console.engine.evidence.rows import BACK_S
 from console.engine.evidence.supply_evidence import SupplyEvidence, supply_evidence
+from console.engine.evidence.switched import told_of
+from console.engine.evidence.wander import tau_of
 from console.engine.planned_rate import LOADS_FACTOR, Corrections, use_factor
 from console.engine.planned_use import PlannedUse
 from console.engine.series import Series
@@ -85,22 +89,32 @@ def evidence_of(
     shares = load_shares(craft, states)
     names = factor_names(craft)
     mean, covariance = np.zeros(len(names)), np.diag(prior_sds(craft) ** 2)
-    found = {}
+    found: dict[str, SupplyEvidence] = {}
     for supply in sorted(craft.supplies.values(), key=lambda one: not one.is_electrical):
         stores = fed_since(supply, configuration, begin_s, at_s)
         args = (history, at_s, believed_until_s)
         level = level_rows(supply, stores, craft, *args)
         meter = meter_rows(supply, stores, craft.channels, *args)
+        steps = steps_s(supply, events, craft, begin_s, at_s)
+        level = None if level is None else level.between_events(steps)
+        if level is not None and any(level.times_s[-1] < step for step in steps):
+            # What it took since then no amount has seen: the level of now is not known by these rows.
+            level = None
         with_effect = level is not None and not level.by_counter
-        level_model = modelled(craft, supply.name, past, shares, states, with_rate_effect=with_effect)
-        meter_model = modelled(craft, supply.name, past, shares, states, with_rate_effect=False)
-        steps = _steps_s(supply, events, craft, begin_s, at_s)
-        ground = ground_of(level, meter, level_model, meter_model, steps)
+        lines = past.supplies[supply.name]
+        starts_s, fine = past_use(craft, supply.name, lines, past.starts_s, at_s, level)
+        which = np.searchsorted(past.starts_s, starts_s, side="right") - 1
+        parts = (fine, starts_s, shares[supply.name][:, which], [states[index] for index in which])
+        level_model = modelled(craft, supply.name, *parts, with_rate_effect=with_effect)
+        meter_model = modelled(craft, supply.name, *parts, with_rate_effect=False)
+        given = told_of(craft, supply.name, states[past.now_index], found)
+        ground = ground_of(level, meter, level_model, meter_model, steps, tau_of(supply), given)
         if ground is None:
             continue
         fit = fitted(ground, mean, covariance)
-        rate = past.supplies[supply.name].total_si_per_s(past.now_index)
-        one = supply_evidence(supply.name, fit, rate)
+        rate = float(fine.rates_si_per_s[:, np.searchsorted(starts_s, at_s, side="right") - 1].sum())
+        share = share_now(craft, supply.name, lines, past.starts_s, at_s)
+        one = supply_evidence(supply, fit, rate, share)
         found[supply.name] = one
         mean, covariance = _learnt(mean, covariance, one)
     if not found:
@@ -114,7 +128,7 @@ def begin_s(configuration: Configuration, at_s: float) -> float:
     return max([at_s - BACK_S, *(drop.at_s for drop in drops)])
 
 
-def _steps_s(
+def steps_s(
     supply: Supply, events: tuple[Event, ...], craft: Craft, begin_s: float, at_s: float
 ) -> tuple[float, ...]:
     """When events have taken from a supply or added to it."""

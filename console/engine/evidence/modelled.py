@@ -19,7 +19,7 @@ from console.engine.planned_rate import LOADS_FACTOR, RATE_EFFECT, heat_of_load_
 from console.engine.snapshot import LineKind
 
 if TYPE_CHECKING:
-    from console.engine.planned_use import LineKey, PlannedUse
+    from console.engine.planned_use import LineKey, SupplyUse
 
 LEAST_SPREAD = 0.05
 """How far a use for which the config gives no spread may be off, once there is anything to judge it by."""
@@ -93,8 +93,9 @@ class Modelled:
 def modelled(
     craft: Craft,
     supply: str,
-    plan: PlannedUse,
-    shares: Mapping[str, Floats],
+    lines: SupplyUse,
+    starts_s: Floats,
+    shares: Floats,
     states: Sequence[Mapping[str, LoadState]],
     *,
     with_rate_effect: bool,
@@ -104,15 +105,15 @@ def modelled(
     Args:
         craft: the craft.
         supply: the supply's name.
-        plan: the model's uses over the stretch.
-        shares: ``load_shares`` of the same segments.
+        lines: its uses in each segment.
+        starts_s: of the segments.
+        shares: each load's part of what the loads take, in each segment.
         states: of the loads in each segment.
         with_rate_effect: whether what batteries lose by giving fast shows in what is compared.
     """
     names = factor_names(craft)
     place = {name: index for index, name in enumerate(names)}
-    lines = plan.supplies[supply]
-    segments = len(plan.starts_s)
+    segments = len(starts_s)
     rates, totals = np.zeros((len(names), segments)), np.zeros(segments)
     driven = np.zeros(segments)
     for key, row in zip(lines.keys, lines.rates_si_per_s, strict=True):
@@ -125,12 +126,12 @@ def modelled(
             driven += row
     if craft.loads:
         first = place[LOADS_FACTOR] + 1
-        rates[first : first + len(craft.loads)] += driven * shares[supply]
+        rates[first : first + len(craft.loads)] += driven * shares
     return Modelled(
-        starts_s=plan.starts_s,
+        starts_s=starts_s,
         totals_si_per_s=totals,
         rates_si_per_s=rates,
-        squares=squares_of(lines.keys, lines.rates_si_per_s, shares[supply]),
+        squares=squares_of(lines.keys, lines.rates_si_per_s, shares),
         cycling=cycling_of(craft, supply, states),
     )
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,6 +27,8 @@ NOISE_SHARE = 0.25
 """The part of an instrument's error variance that is fresh in every reading."""
 
 FEWEST_ROWS = 6
+EVENT_S = 60.0
+"""The moment of an event is known to about this."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -35,7 +37,17 @@ class LevelRows:
 
     stores: tuple[str, ...]
     times_s: Floats
+    widths_s: Floats
+    """Of the stretch whose mean each row is."""
     amounts_si: Floats
+    by_store_si: Floats
+    """The same by store, (stores, n)."""
+    store_noise_var: Floats
+    """By store, of one reading, the display's steps not counted: (stores,)."""
+    store_step_si: Floats
+    """By store, one step of its display: (stores,)."""
+    counts: Floats
+    """How many readings each row is the mean of."""
     noise_var: Floats
     """Of each row's mean, the display's steps not counted."""
     step_var: float
@@ -48,6 +60,28 @@ class LevelRows:
     """Whether it was counted as taken: then what batteries lose by their rate does not show in it."""
     is_vessel: bool
     """Whether it holds a gas or a liquid."""
+
+    def between_events(self, events_s: tuple[float, ...]) -> LevelRows | None:
+        """Without the rows in whose stretch an event took or gave something; None where too few are left.
+
+        Such a row is the mean of what was there before and after, in no proportion that can be known.
+        """
+        kept = np.ones(len(self.times_s), dtype=bool)
+        for at_s in events_s:
+            kept &= np.abs(self.times_s - at_s) > 0.5 * self.widths_s + EVENT_S
+        if kept.all():
+            return self
+        if kept.sum() < FEWEST_ROWS:
+            return None
+        return replace(
+            self,
+            times_s=self.times_s[kept],
+            widths_s=self.widths_s[kept],
+            amounts_si=self.amounts_si[kept],
+            by_store_si=self.by_store_si[:, kept],
+            counts=self.counts[kept],
+            noise_var=self.noise_var[kept],
+        )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -91,7 +125,8 @@ def level_rows(
     if not stores or any(gauge is None for gauge in gauges):
         return None
     found: list[Rows] = []
-    noise_var, step_var, step_si, biases = 0.0, 0.0, 0.0, {}
+    noise_var, step_var, step_si = 0.0, 0.0, 0.0
+    gauge_sds, warmth_sds, store_noise_var, store_step_si = {}, {}, [], []
     for store, gauge in zip(stores, gauges, strict=True):
         if gauge is None or gauge.channel is None or gauge.channel not in history:
             return None
@@ -102,12 +137,18 @@ def level_rows(
         amounts, per_unit = _amounts(supply, store, rows, history, at_s)
         found.append(amounts)
         noise_var += NOISE_SHARE * (per_unit * channel.accuracy_si / 2.0) ** 2
-        by_warmth = _by_warmth(store, craft.channels, amounts)
-        noise_var += NOISE_SHARE * by_warmth**2
+        warmth_sds[store.name] = _by_warmth(store, craft.channels, amounts)
         step_var += (per_unit * channel.resolution_si) ** 2 / 12.0
+        store_noise_var.append(NOISE_SHARE * (per_unit * channel.accuracy_si / 2.0) ** 2)
+        store_step_si.append(per_unit * channel.resolution_si)
         step_si = max(step_si, per_unit * channel.resolution_si)
-        gauge_sd = math.hypot(per_unit * channel.accuracy_si / 2.0, by_warmth)
-        biases[store.name] = math.sqrt(1.0 - NOISE_SHARE) * gauge_sd
+        gauge_sds[store.name] = per_unit * channel.accuracy_si / 2.0
+    warmth_sds = _together(stores, warmth_sds)
+    noise_var += NOISE_SHARE * sum(sd**2 for sd in warmth_sds.values())
+    biases = {
+        name: math.sqrt(1.0 - NOISE_SHARE) * math.hypot(sd, warmth_sds[name])
+        for name, sd in gauge_sds.items()
+    }
     shared = common(found)
     counts = np.min([rows.counts for rows in shared], axis=0)
     if len(counts) < FEWEST_ROWS:
@@ -115,7 +156,12 @@ def level_rows(
     return LevelRows(
         stores=tuple(store.name for store in stores),
         times_s=np.mean([rows.times_s for rows in shared], axis=0),
+        widths_s=shared[0].widths_s,
         amounts_si=np.sum([rows.values_si for rows in shared], axis=0),
+        by_store_si=np.array([rows.values_si for rows in shared]),
+        store_noise_var=np.array(store_noise_var),
+        store_step_si=np.array(store_step_si),
+        counts=counts,
         noise_var=noise_var / counts,
         step_var=step_var,
         step_si=step_si,
@@ -201,13 +247,28 @@ def _amounts(
 
 
 def _by_warmth(store: Store, channels: Mapping[str, Channel], amounts: Rows) -> float:
-    """What its thermometer's error is worth in the amount of a bottle, by the ideal gas."""
+    """What its thermometer's error is worth in what a bottle holds now, by the ideal gas."""
     temperature = store.temperature
     if store.pressure is None or store.quantity is not None or temperature is None or not len(amounts):
         return 0.0
     if temperature.channel is None:
         return 0.0
-    return float(np.mean(amounts.values_si)) * channels[temperature.channel].accuracy_si / 2.0 / 293.15
+    return float(amounts.values_si[-1]) * channels[temperature.channel].accuracy_si / 2.0 / 293.15
+
+
+def _together(stores: tuple[Store, ...], sds: Mapping[str, float]) -> dict[str, float]:
+    """The errors by one thermometer of several bottles are one error: as single ones that add to as much."""
+    found = dict(sds)
+    thermometers = {
+        store.name: store.temperature.channel for store in stores if store.temperature is not None
+    }
+    for thermometer in set(thermometers.values()) - {None}:
+        mine = [name for name, channel in thermometers.items() if channel == thermometer]
+        single = math.sqrt(sum(sds[name] ** 2 for name in mine))
+        if single > 0.0:
+            scale = sum(sds[name] for name in mine) / single
+            found |= {name: scale * sds[name] for name in mine}
+    return found
 
 
 def _temperatures_k(store: Store, rows: Rows, history: Mapping[str, Series], at_s: float) -> Floats:

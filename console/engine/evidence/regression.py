@@ -6,7 +6,7 @@ All linear and Gaussian, with a dense Cholesky factor: rows are a few hundred at
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,8 @@ class Whitened:
 
     root: Floats
     """Lower Cholesky factor, shape (n, n)."""
+    inverse: Floats
+    """Its inverse."""
     values: Floats
     columns: Floats
     """Shape (n, p)."""
@@ -26,7 +28,11 @@ class Whitened:
 
     def of(self, columns: Floats) -> Floats:
         """Further columns (n, q), whitened the same way."""
-        return solved(self.root, columns)
+        return self.inverse @ columns
+
+    def beside(self, columns: Floats) -> Whitened:
+        """The same readings with further columns (n, q), not whitened yet, behind the others."""
+        return replace(self, columns=np.column_stack((self.columns, self.of(columns))))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -44,13 +50,27 @@ class Posterior:
 def whitened(values: Floats, columns: Floats, covariance: Floats) -> Whitened:
     """Readings (n,) and columns (n, p) with the covariance (n, n) of the readings' errors."""
     root = np.asarray(np.linalg.cholesky(covariance), dtype=np.float64)
-    both = solved(root, np.column_stack((values, columns)))
+    inverse = solved(root, np.eye(len(root)))
+    both = inverse @ np.column_stack((values, columns))
     return Whitened(
         root=root,
+        inverse=inverse,
         values=both[:, 0],
         columns=both[:, 1:],
         log_determinant=2.0 * float(np.log(np.diag(root)).sum()),
     )
+
+
+def log_evidence(values: Floats, columns: Floats, covariance: Floats, prior_precision: Floats) -> float:
+    """Log of the probability of the readings, as in ``Posterior``, and nothing more, which is quicker."""
+    root = np.asarray(np.linalg.cholesky(covariance), dtype=np.float64)
+    both = solved(root, np.column_stack((values, columns)))
+    inner = prior_precision + both[:, 1:].T @ both[:, 1:]
+    pull = both[:, 1:].T @ both[:, 0]
+    misfit = float(both[:, 0] @ both[:, 0] - pull @ np.linalg.solve(inner, pull))
+    _, prior_log = np.linalg.slogdet(prior_precision)
+    _, inner_log = np.linalg.slogdet(inner)
+    return 0.5 * float(prior_log - inner_log - 2.0 * float(np.log(np.diag(root)).sum()) - misfit)
 
 
 def solved(root: Floats, right: Floats) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from console.craft.model import Craft, Store
@@ -32,11 +32,11 @@ def smoothed(
         if not mine or any(each.basis not in BY_ONE_GAUGE or not _is_free(each) for each in mine):
             continue
         read = [_as_read(each, craft, readings) for each in mine]
-        moments = [each.as_of_s for each in mine if each.as_of_s is not None]
         amounts = [amount for amount in read if amount is not None]
-        if len(amounts) < len(mine) or len(moments) < len(mine):
+        moment_s = moment_of(mine)
+        if len(amounts) < len(mine) or moment_s is None:
             continue
-        since_s = sum(moments) / len(moments) - one.anchor_s
+        since_s = moment_s - one.anchor_s
         off_si = one.ways[0].mean[0] - one.rate_si_per_s * since_s - sum(amounts)
         whole = sum(sd**2 for sd in one.biases_sd.values())
         for each in mine:
@@ -47,6 +47,21 @@ def smoothed(
                 held_si = min(held_si, each.store.capacity_si)
             found[each.store.name] = replace(each, held_si=held_si, sd_si=bias_sd)
     return found
+
+
+def moment_of(quantities: Sequence[StoreQuantity]) -> float | None:
+    """The moment for which readings of different times hold together; None where one has none.
+
+    Each has seen its own store's part of the draw, which goes by what the store holds.
+    """
+    moments = [each.as_of_s for each in quantities]
+    parts = [each.held_si or 0.0 for each in quantities]
+    known = [at_s for at_s in moments if at_s is not None]
+    if len(known) < len(moments) or sum(parts) <= 0.0:
+        return None
+    # Centred before they are summed: seconds since the epoch are large beside what they differ by.
+    apart = sum(part * (at_s - known[0]) for part, at_s in zip(parts, known, strict=True))
+    return known[0] + apart / sum(parts)
 
 
 def smooths(one: SupplyEvidence, quantities: Mapping[str, StoreQuantity]) -> bool:

@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
+from console.craft.model import Supply
 from console.engine.draws import Floats
 from console.engine.evidence.fit import Fit
 from console.engine.evidence.shapes import Candidate
 from console.engine.evidence.unlogged import Component, components_of, with_changes
-from console.engine.evidence.wander import TAU_S
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Way:
     """One way in which the readings may be explained, as draws are made from it.
 
-    Quantities: the level at the anchor (amount), then each change's rate at the anchor, then the craft's
-    factors of this supply as fractions off 1.
+    Quantities: the level at the anchor (amount), then each change's rate at the anchor (those that another
+    supply's readings tell of first), then the craft's factors of this supply as fractions off 1.
     """
 
     weight: float
@@ -51,6 +51,10 @@ class SupplyEvidence:
     window_s: float
     count: int
     set_aside: int
+    held_si: Mapping[str, float] = field(default_factory=dict)
+    """By store, as read at the anchor."""
+    following: float = 1.0
+    """What the absorbent takes up now, as a share of what the people breathe out; 1 of all else."""
 
     @property
     def has_level(self) -> bool:
@@ -58,29 +62,34 @@ class SupplyEvidence:
         return bool(self.stores)
 
 
-def supply_evidence(supply: str, fit: Fit, model_rate_si_per_s: float) -> SupplyEvidence:
+def supply_evidence(supply: Supply, fit: Fit, model_rate_si_per_s: float, following: float) -> SupplyEvidence:
     """What a fit says.
 
     Args:
-        supply: its name.
+        supply: which one.
         fit: the fit.
         model_rate_si_per_s: the model's present draw, every factor at 1.
+        following: what the absorbent takes up now, as a share of what the people breathe out.
     """
-    fit, components = components_of(fit)
+    fit, components = components_of(fit, of_loads=supply.is_electrical)
     ground = fit.ground
     ways = tuple(_way(fit, each) for each in components)
     rate, rate_sd = _rate(fit, components[0], model_rate_si_per_s)
     level = ground.level
     return SupplyEvidence(
-        supply=supply,
+        supply=supply.name,
         anchor_s=ground.anchor_s,
         stores=() if level is None else level.stores,
         biases_sd={} if level is None else level.biases_sd,
+        held_si={}
+        if level is None
+        else dict(zip(level.stores, level.by_store_si[:, -1].tolist(), strict=True)),
         ways=ways,
         factors=ground.factors,
         wander_fraction=fit.wander_fraction,
         rate_si_per_s=rate,
         rate_sd_si_per_s=rate_sd,
+        following=following,
         window_s=ground.anchor_s - float(ground.times_s.min()),
         count=len(ground.times_s),
         set_aside=len(fit.set_aside),
@@ -90,31 +99,38 @@ def supply_evidence(supply: str, fit: Fit, model_rate_si_per_s: float) -> Supply
 def _way(fit: Fit, one: Component) -> Way:
     """The component in amounts; the level is what lasts: less what the present wandering will yet take."""
     ground, after = fit.ground, one.posterior
-    own, count = len(fit.precision) - len(ground.factors), len(one.changes)
-    size = len(after.mean)
-    pick = np.zeros((1 + count + len(ground.factors), size))
+    places = _change_places(fit, one)
+    count = len(places)
+    pick = np.zeros((1 + count + len(ground.factors), len(after.mean)))
     shift = np.zeros(len(pick))
     spare_var = 0.0
     hour = 3600.0 * ground.unit_si_per_s
     if ground.level is not None:
         gain, offset, spare_var = _stray(fit, one)
-        pick[0] = -gain * TAU_S * ground.unit_si_per_s
+        pick[0] = -gain * ground.tau_s * ground.unit_si_per_s
         pick[0, 0] += hour
-        shift[0] = -offset * TAU_S * ground.unit_si_per_s
-        spare_var *= (TAU_S * ground.unit_si_per_s) ** 2
-    for index in range(count):
-        pick[1 + index, len(fit.precision) + index] = ground.unit_si_per_s
+        shift[0] = -offset * ground.tau_s * ground.unit_si_per_s
+        spare_var *= (ground.tau_s * ground.unit_si_per_s) ** 2
+    for index, place in enumerate(places):
+        pick[1 + index, place] = ground.unit_si_per_s
+    shift[1 : 1 + len(ground.given)] = [each.rate_si_per_s for each in ground.given]
     for index in range(len(ground.factors)):
-        pick[1 + count + index, own + index] = 1.0
+        pick[1 + count + index, ground.own + index] = 1.0
         shift[1 + count + index] = fit.factor_mean[index]
     covariance = pick @ after.covariance @ pick.T
     covariance[0, 0] += spare_var
     return Way(
         weight=one.weight,
-        changes=one.changes,
+        changes=(*(each.change for each in ground.given), *one.changes),
         mean=pick @ after.mean + shift,
         root=root_of(covariance),
     )
+
+
+def _change_places(fit: Fit, one: Component) -> list[int]:
+    """Which coefficients are rates of changes: those given, then those found."""
+    own, first = fit.ground.own, len(fit.precision)
+    return [*range(own - len(fit.ground.given), own), *range(first, first + len(one.changes))]
 
 
 def root_of(covariance: Floats) -> Floats:
@@ -127,7 +143,7 @@ def root_of(covariance: Floats) -> Floats:
 def _stray(fit: Fit, one: Component) -> tuple[Floats, float, float]:
     """The present deviation of the rate: its gain on the coefficients, its offset, its own variance."""
     ground, fraction, rows = fit.ground, fit.wander_fraction, fit.rows
-    half = np.linalg.solve(rows.root, fraction**2 * ground.to_rate)
+    half = rows.of(fraction**2 * ground.to_rate)
     gain = -half @ with_changes(fit, one.changes).columns
     offset = float(half @ rows.values)
     variance = max(fraction**2 * ground.rate_var - float(half @ half), 0.0)
@@ -137,12 +153,13 @@ def _stray(fit: Fit, one: Component) -> tuple[Floats, float, float]:
 def _rate(fit: Fit, one: Component, model_rate_si_per_s: float) -> tuple[float, float]:
     """The present draw and its standard deviation: model, factors, changes, and the present wandering."""
     ground, after = fit.ground, one.posterior
-    own, count = len(fit.precision) - len(ground.factors), len(one.changes)
     gain, offset, variance = _stray(fit, one)
     pick = gain.copy()
+    own = ground.own
     pick[own : own + len(ground.factors)] += ground.factor_rates_si_per_s / ground.unit_si_per_s
-    pick[len(fit.precision) : len(fit.precision) + count] += 1.0
+    pick[_change_places(fit, one)] += 1.0
     known = model_rate_si_per_s + float(ground.factor_rates_si_per_s @ fit.factor_mean)
+    known += sum(each.rate_si_per_s for each in ground.given)
     rate = known + ground.unit_si_per_s * (float(pick @ after.mean) + offset)
     sd = ground.unit_si_per_s * float(np.sqrt(max(float(pick @ after.covariance @ pick), 0.0) + variance))
     return rate, sd

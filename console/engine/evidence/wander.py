@@ -1,22 +1,30 @@
 """How use that wanders about its mean shows in levels and meters, as covariances.
 
 The rate's deviation is an Ornstein-Uhlenbeck process: it strays with a standard deviation that follows what
-is switched on, and comes back within ``TAU_S``. A level carries its integral.
+is switched on, and comes back within some time. A level carries its integral.
 """
 
 from __future__ import annotations
 
 import numpy as np
 
+from console.craft.model import Supply
 from console.engine.draws import Floats
 
-TAU_S = 2700.0
-"""In which a stray rate has come back by two thirds (common practice, no source)."""
+LOADS_TAU_S = 1800.0
+OTHER_TAU_S = 3600.0
+"""In which a stray rate has come back by two thirds: that of loads, that of people and all other uses (common
+practice, no source)."""
 
 
-def correlation(one_s: Floats, other_s: Floats) -> Floats:
+def tau_of(supply: Supply) -> float:
+    """In which the stray use of a supply comes back."""
+    return LOADS_TAU_S if supply.is_electrical else OTHER_TAU_S
+
+
+def correlation(one_s: Floats, other_s: Floats, tau_s: float) -> Floats:
     """Between the rate at some moments and at others, shape (n, m)."""
-    found: Floats = np.exp(-np.abs(one_s[:, None] - other_s[None, :]) / TAU_S)
+    found: Floats = np.exp(-np.abs(one_s[:, None] - other_s[None, :]) / tau_s)
     return found
 
 

@@ -10,9 +10,7 @@ import numpy as np
 
 from console.engine.reading import Quality, Reading
 from console.engine.series import Series
-from console.engine.validity.verdict import Doubt, Use, Verdict
-
-_OF_THE_FEED = frozenset({Doubt.MISSING, Doubt.REFUSED, Doubt.STALE})
+from console.engine.validity.verdict import OF_THE_FEED, Use, Verdict
 
 
 def believed(
@@ -38,7 +36,7 @@ def believed(
 
 
 def _believed(reading: Reading, verdicts: Sequence[Verdict], series: Series | None) -> Reading:
-    own = [verdict for verdict in verdicts if verdict.kind not in _OF_THE_FEED]
+    own = [verdict for verdict in verdicts if verdict.kind not in OF_THE_FEED]
     if not own or reading.value_si is None:
         return reading
     reading = _replaced(reading, own, series)

@@ -1,8 +1,8 @@
 """Whether a channel has stopped moving: the same to the bit for too long.
 
-Two grounds, either of which will do: by the expected rate it should have moved well beyond its display and
-its noise; or it used to flicker with noise and has ceased to. What nobody touches, or shows coarsely, is not
-stuck.
+Three grounds, any of which will do: by the expected rate it should have moved well beyond its display and its
+noise; at its own pace of before it should have, where nothing says how much of the draw is its store's; or it
+used to flicker with noise and has ceased to. What nobody touches, or shows coarsely, is not stuck.
 """
 
 from __future__ import annotations
@@ -12,7 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from console.craft.channels import Channel
 from console.engine.draws import Floats
+from console.engine.validity.context import ChannelKind
 from console.engine.validity.grid import Grid
 from console.engine.validity.shifts import CAUSE_S, FRESH_OF_ACCURACY
 from console.engine.validity.verdict import Doubt, Use, Verdict
@@ -38,6 +40,15 @@ NOISY_STEPS = 2.0
 """Noise counts as noise when it spreads over so many display steps; less may be one step's edge."""
 
 
+EVEN_SHARE = 0.5
+"""In both halves of the time before, it must have moved at this share of its pace at least."""
+
+PASSED_STEPS = 4.0
+"""Where it went through so many steps, how long it rests upon one is known."""
+
+_DRAWN = frozenset({ChannelKind.HELD, ChannelKind.TAKEN})
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Run:
     """The equal readings up to the newest."""
@@ -53,7 +64,7 @@ def stuck_verdicts(grid: Grid) -> dict[str, list[Verdict]]:
     found = {}
     for line in np.flatnonzero(grid.same_rows >= FEWEST_ROWS).tolist():
         run = _run(grid, line)
-        why = _not_moved(grid, line, run) or _gone_quiet(grid, line, run)
+        why = _not_moved(grid, line, run) or _lost_pace(grid, line, run) or _gone_quiet(grid, line, run)
         if why:
             channel = grid.contexts[line].channel
             value_si = float(grid.means_si[line, -1])
@@ -93,12 +104,50 @@ def _not_moved(grid: Grid, line: int, run: _Run) -> str:
     # The rate is that of now: since the last change. What is switched takes a moment to show.
     from_s = max([run.since_s, *(at_s + CAUSE_S for at_s in causes)])
     due_si = abs(rate) * max(0.0, newest_s - from_s)
-    least_si = max(DUE_STEPS * channel.resolution_si, DUE_SDS * FRESH_OF_ACCURACY * channel.accuracy_si)
-    if due_si < least_si or due_si <= 0.0:
+    if not _is_much(due_si, channel):
         return ""
-    if least_si == 0.0:
-        return ""  # neither its display nor its error is stated: nobody knows what it should show
     return f"when {change_text(due_si, channel)} {'more' if rate > 0.0 else 'less'} was due"
+
+
+def _is_much(due_si: float, channel: Channel) -> bool:
+    """Whether a movement is well beyond the display and the noise."""
+    least_si = max(DUE_STEPS * channel.resolution_si, DUE_SDS * FRESH_OF_ACCURACY * channel.accuracy_si)
+    # Where neither its display nor its error is stated nobody knows what it should show.
+    return 0.0 < least_si <= due_si
+
+
+def _lost_pace(grid: Grid, line: int, run: _Run) -> str:
+    """By how much it should have moved at its own pace until something was switched; empty where little."""
+    context, channel = grid.contexts[line], grid.contexts[line].channel
+    if context.expected_rate_si_per_s is not None or context.kind not in _DRAWN:
+        return ""
+    causes = (*context.causes_s, *context.refills_s)
+    before_s = max([grid.times_s[line, grid.first(line)], *(at for at in causes if at <= run.since_s)])
+    first = max(grid.first(line), int(np.searchsorted(grid.times_s[line], before_s + CAUSE_S)))
+    if run.column - first < FEWEST_BEFORE:
+        return ""
+    times_s, means = grid.times_s[line, first : run.column], grid.means_si[line, first : run.column]
+    pace, pace_sd = _pace(times_s, means)
+    half = len(means) // 2
+    halves = (_pace(times_s[:half], means[:half])[0], _pace(times_s[half:], means[half:])[0])
+    if any(one * pace <= EVEN_SHARE * pace**2 for one in halves):
+        return ""  # it did not move at one pace: a single step is none
+    until_s = min([float(grid.times_s[line, -1]), *(at for at in causes if at > run.since_s)])
+    due_si = abs(pace) * max(until_s - run.since_s, 0.0)
+    if abs(pace) < DUE_SDS * pace_sd or not _is_much(due_si, channel):
+        return ""
+    return f"when {change_text(due_si, channel)} {'more' if pace > 0.0 else 'less'} was due at its own pace"
+
+
+def _pace(times_s: Floats, means: Floats) -> tuple[float, float]:
+    """The slope of a straight line through some rows, and its standard deviation by what they scatter."""
+    into_s, values = times_s - times_s.mean(), means - means.mean()
+    whole = float(into_s @ into_s)
+    if whole <= 0.0:
+        return 0.0, 0.0
+    slope = float(into_s @ values) / whole
+    left = values - slope * into_s
+    return slope, math.sqrt(float(left @ left) / (len(left) - 2) / whole)
 
 
 def _gone_quiet(grid: Grid, line: int, run: _Run) -> str:
@@ -110,15 +159,27 @@ def _gone_quiet(grid: Grid, line: int, run: _Run) -> str:
     lows, highs = grid.lows_si[line, before], grid.highs_si[line, before]
     means, counts = grid.means_si[line, before], grid.counts[line, before]
     step = float(grid.steps_si[line]) or _least_step(lows, highs)
-    if float(highs.max() - lows.min()) < NOISY_STEPS * step:
+    moved = float(highs.max() - lows.min())
+    if moved < NOISY_STEPS * step:
         return ""
     usual = _longest_single(means, lows, highs, counts) if counts.max() <= 2.0 else None
+    if (
+        usual is not None
+        and grid.contexts[line].expected_rate_si_per_s is None
+        and moved >= PASSED_STEPS * step
+    ):
+        # It went through so many steps that its longest rest upon one of them is among what is usual.
+        return _quiet_text(run, usual)
     trend = np.interp(np.arange(len(means)), *_knots(means))
     low, high = np.percentile(np.concatenate((lows - trend, highs - trend)), (5.0, 95.0))
     if high - low < NOISY_STEPS * step or high <= low:
         return ""
     if usual is None:
         usual = _longest_by_chance(float(high - low) / 3.29, step, float(counts.sum()))
+    return _quiet_text(run, usual)
+
+
+def _quiet_text(run: _Run, usual: float) -> str:
     if run.readings < LONGER_THAN_USUAL * max(usual, 1.0):
         return ""
     return (

@@ -21,6 +21,10 @@ class Doubt(Enum):
     OSCILLATING = "oscillating"
 
 
+OF_THE_FEED = frozenset({Doubt.MISSING, Doubt.REFUSED, Doubt.STALE})
+"""Found by the feed itself: said again for who asks of one channel, and changing nothing more."""
+
+
 class Use(Enum):
     """What is done with the newest word; the table in the package's docstring says which kind leads where."""
 
