@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -108,12 +109,7 @@ class Plan:
 
 def phase_at(phases: tuple[Phase, ...], at_s: float) -> Phase:
     """The phase in progress; before the first one starts, the first."""
-    current = phases[0]
-    for phase in phases:
-        if phase.start_s > at_s:
-            break
-        current = phase
-    return current
+    return phases[max(bisect_right(phases, at_s, key=lambda phase: phase.start_s) - 1, 0)]
 
 
 def watch_at(watches: tuple[Watch, ...], at_s: float) -> Watch | None:

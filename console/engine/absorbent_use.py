@@ -77,10 +77,9 @@ def fitted_course(
     ahead = [jump for jump in taken if jump.at_s > now_s]
     turns_s = [*plan.starts_s.tolist(), *(jump.at_s for jump in ahead)]
     times = np.array(sorted({now_s, *(turn_s for turn_s in turns_s if turn_s > now_s)}))
-    sampled = plan.sampled_si_per_s(supply.name, draws)
-    rates = sampled[:, np.searchsorted(plan.starts_s, times, side="right") - 1]
-    added = np.zeros((draws.count + 1, len(times)))
-    for jump in ahead:
-        amount = jump.amount_si * draws.factor(event_factor(jump.name), jump.spread_fraction)
-        added[:, np.searchsorted(times, jump.at_s)] += amount
+    rates = plan.sampled(supply.name, draws).over(np.searchsorted(plan.starts_s, times, side="right") - 1)
+    added = [
+        (jump.at_s, jump.amount_si * draws.factor(event_factor(jump.name), jump.spread_fraction))
+        for jump in ahead
+    ]
     return course_of(start, times, rates, added)

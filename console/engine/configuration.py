@@ -13,7 +13,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
-from typing import TypeVar
+from typing import Generic, TypeVar
 
 from console.craft.model import Activity, Craft, LoadState, Module, StoreState
 from console.craft.plan import Event, Phase, phase_at
@@ -86,6 +86,40 @@ class ModuleDrop:
     """The event or step that does it."""
 
 
+_T = TypeVar("_T")
+_S = TypeVar("_S")
+
+
+class _States(Generic[_T, _S]):
+    """The states of all loads or stores over time; one and the same mapping from one move to the next.
+
+    Args:
+        courses: of each, the moments at which it is moved, in order, with what moves it.
+        state_of: the state into which that moves it.
+    """
+
+    def __init__(self, courses: Mapping[str, list[tuple[float, _T]]], state_of: Callable[[_T], _S]) -> None:
+        self._moves: dict[float, list[tuple[str, _T]]] = {}
+        for name, course in courses.items():
+            for at_s, word in course:
+                self._moves.setdefault(at_s, []).append((name, word))
+        self.moves_s = sorted(self._moves)
+        self._state_of = state_of
+        self._found: list[dict[str, _S]] = [{}]
+
+    def at(self, at_s: float) -> Mapping[str, _S]:
+        """Not to be written into."""
+        number = bisect_right(self.moves_s, at_s)
+        if number >= len(self._found):
+            found = list(self._found)
+            # Twice as far each time: whoever asks on and on pays once, who asks for now alone does not pay.
+            for move_s in self.moves_s[len(found) - 1 : max(number, 2 * len(found))]:
+                moved = {name: self._state_of(word) for name, word in self._moves[move_s]}
+                found.append({**found[-1], **moved})
+            self._found = found
+        return self._found[number]
+
+
 class Configuration:
     """The course of every load, store and roster under one option, past and planned.
 
@@ -108,9 +142,9 @@ class Configuration:
         self._drops = _drops(craft, events, logged)
         gone = {name: drop for module, drop in self._drops for name in (*module.stores, *module.loads)}
         self._gone_s = {name: drop.at_s for name, drop in gone.items()}
+        levels = [(phase.start_s, craft.levels[phase.level].states) for phase in phases]
         self._loads = {
-            name: _without_load(_load_course(name, craft, phases, logged), gone.get(name))
-            for name in craft.loads
+            name: _without_load(_load_course(name, levels, logged), gone.get(name)) for name in craft.loads
         }
         self._stores = {
             store.name: _without_store(
@@ -120,17 +154,20 @@ class Configuration:
             for store in supply.stores
         }
 
+        self._load_states = _States(self._loads, lambda word: word.state)
+        self._store_states = _States(self._stores, lambda word: word[0])
+
     def loads_at(self, at_s: float) -> dict[str, Commanded]:
         """The commanded state of every load, in the craft's order."""
         return {name: _last(course, at_s) for name, course in self._loads.items()}
 
     def load_states_at(self, at_s: float) -> dict[str, LoadState]:
         """The state of every load, in the craft's order."""
-        return {name: _last(course, at_s).state for name, course in self._loads.items()}
+        return dict(self._load_states.at(at_s))
 
     def stores_at(self, at_s: float) -> dict[str, StoreState]:
         """The state of every store, in the craft's order."""
-        return {name: _last(course, at_s)[0] for name, course in self._stores.items()}
+        return dict(self._store_states.at(at_s))
 
     def stores_before(self, at_s: float) -> dict[str, StoreState]:
         """The state of every store just before a moment, as what happens at it finds them."""
@@ -179,8 +216,8 @@ class Configuration:
         """
         moves = [phase.start_s for phase in self._phases]
         moves.extend(also_s)
-        moves.extend(at_s for course in self._loads.values() for at_s, _ in course)
-        moves.extend(at_s for course in self._stores.values() for at_s, _ in course)
+        moves.extend(self._load_states.moves_s)
+        moves.extend(self._store_states.moves_s)
         moments = {start_s, *(at_s for at_s in moves if start_s < at_s < until_s)}
         starts = sorted(moments)
         ends = [*starts[1:], float("inf")]
@@ -188,27 +225,29 @@ class Configuration:
             Segment(
                 start_s=begin,
                 end_s=end,
-                loads=self.load_states_at(begin),
-                stores=self.stores_at(begin),
+                loads=self._load_states.at(begin),
+                stores=self._store_states.at(begin),
                 crew=phase_at(self._phases, begin).crew,
             )
             for begin, end in zip(starts, ends, strict=True)
         )
 
 
-_T = TypeVar("_T")
 _FIRST_S = float("-inf")
+_BY_PLAN = {state: Commanded(state=state, by_step=False) for state in LoadState}
 
 
 def _load_course(
-    name: str, craft: Craft, phases: tuple[Phase, ...], logged: list[ConfigurationChange]
+    name: str, levels: list[tuple[float, Mapping[str, LoadState]]], logged: list[ConfigurationChange]
 ) -> list[tuple[float, Commanded]]:
     """The moments at which one load is moved, in order, from before all time on."""
     planned: list[tuple[float, Commanded]] = []
-    for phase in phases:
-        state = craft.levels[phase.level].states[name]
-        if not planned or planned[-1][1].state is not state:
-            planned.append((phase.start_s if planned else _FIRST_S, Commanded(state=state, by_step=False)))
+    last = None
+    for start_s, states in levels:
+        state = states[name]
+        if state is not last:
+            planned.append((start_s if planned else _FIRST_S, _BY_PLAN[state]))
+            last = state
     steps = [
         (change.at_s, Commanded(state=change.loads[name], by_step=True))
         for change in logged

@@ -10,17 +10,31 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from console.craft.model import Supply
 from console.craft.plan import Event, Option, Plan
 from console.engine.ahead import Ahead, look_ahead
-from console.engine.forecast import Course, Draws, interval
+from console.engine.course import Course
+from console.engine.draws import Floats
+from console.engine.forecast import Draws, interval, low_rank
 from console.engine.known import Known
 from console.engine.snapshot import Interval
-from console.engine.switch import joined, just_before, own_events, path_bound, switched_at
+from console.engine.switch import just_before, own_events, path_bound, switched_at, switched_out_s
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class _Least:
+    """The least of one course from a stretch of it on."""
+
+    course: Course
+    stretch: int
+    until_s: Floats
+    least_si: Floats
+    """Both shape (samples,)."""
 
 
 class Delayed:
@@ -41,7 +55,11 @@ class Delayed:
         self._known, self._plan, self._option, self._draws = known, plan, option, draws
         self._carrying_on, self._at_once = carrying_on, at_once
         self._bound = path_bound(known.craft, at_once, known.at_s)
+        if known.evidence is not None:
+            # Use that wanders, and a leak that goes by what is held, go by the way up to the switch too.
+            self._bound = frozenset(at_once.supplies)
         self._ends_s: dict[tuple[str, float, bool], float] = {}
+        self._leasts: dict[tuple[str, float, int], _Least] = {}
         self._looks: dict[float, Ahead] = {known.at_s: at_once}
         self._central_looks: dict[float, Ahead] = {}
         present = plan.options[plan.committed]
@@ -83,8 +101,8 @@ class Delayed:
         """Whether, for every supply, all samples agree if delay costs it or gains it just then."""
         for name in self.supplies:
             before, after = self._course(self._carrying_on, name), self._course(self._at_once, name)
-            more = _rates_at(before, at_s) - _rates_at(after, at_s)
-            noise = 1e-12 * float(np.abs(_rates_at(before, at_s)).max())
+            more = before.rates_at(at_s) - after.rates_at(at_s)
+            noise = 1e-12 * float(np.abs(before.rates_at(at_s)).max())
             if (more > noise).any() and (more < -noise).any():
                 return False
         return True
@@ -110,20 +128,47 @@ class Delayed:
         return supply in self._bound
 
     def _holds(self, supply: str, at_s: float, demand_s: float, *, is_central: bool) -> bool:
-        """Answered by bounds where those are enough, which spares most looks ahead."""
+        """Answered by bounds where those are enough, which spares most looks ahead and searches."""
         at_s = self._smooth(supply, at_s)
-        courses = self._unlike(supply, at_s, is_central=is_central)
-        if supply in self._bound and courses is not None and (supply, at_s, is_central) not in self._ends_s:
+        is_asked = (supply, at_s, is_central) not in self._ends_s
+        courses = self._unlike(supply, at_s, is_central=is_central) if is_asked else None
+        if courses is not None:
             before, after = courses
-            moment = np.full(len(before.starts_si), at_s)
-            # What is shut, left behind or burnt later differs by no more than what is left by now does. The
-            # engine reckons it in the central case and spreads it; twice covers four of its deviations.
-            apart_si = 2.0 * abs(float((before.left_si(moment) - after.left_si(moment))[0]))
-            if self._joined_s(before, after, at_s, -apart_si, is_central=is_central) >= demand_s:
+            apart_si = 0.0
+            if supply in self._bound:
+                # What is shut, left behind or burnt later differs by no more than what is left by now does.
+                # The engine reckons it in the central case and spreads it; twice covers four of its
+                # deviations.
+                apart_si = 2.0 * abs(float((before.left_at_si(at_s) - after.left_at_si(at_s))[0]))
+            least = self._least(supply, before, after, at_s, demand_s)
+            if _is_met(least - apart_si > 0.0, is_central=is_central):
                 return True
-            if self._joined_s(before, after, at_s, apart_si, is_central=is_central) < demand_s:
+            if not _is_met(least + apart_si >= 0.0, is_central=is_central):
                 return False
         return self._end_s(supply, at_s, is_central=is_central) >= demand_s
+
+    def _least(self, supply: str, before: Course, after: Course, at_s: float, demand_s: float) -> Floats:
+        """The least that is left of a supply until need and a margin after it, switched at a moment.
+
+        It is below zero where it is gone before that moment, shape (samples,).
+        """
+        key = (supply, demand_s, id(after))
+        stretch = after.stretch_at(at_s)
+        known = self._leasts.get(key)
+        if known is None or known.stretch != stretch:
+            errors_s = self._draws.error(f"arrival of {self._option.name}", self._option.arrival_spread_s)
+            until_s = self._option.need_s + errors_s[: before.count] + demand_s
+            known = _Least(
+                course=after,
+                stretch=stretch,
+                until_s=until_s,
+                least_si=after.least_from_si(stretch, until_s),
+            )
+            self._leasts[key] = known
+        level = before.left_at_si(at_s)
+        least = np.minimum(level, known.least_si + (level - after.left_at_si(at_s)))
+        least = np.where(known.until_s > at_s, least, np.inf)
+        return np.where(before.runs_out_s() < np.minimum(known.until_s, at_s), -np.inf, least)
 
     def _end_s(self, supply: str, at_s: float, *, is_central: bool) -> float:
         at_s = self._smooth(supply, at_s)
@@ -153,17 +198,16 @@ class Delayed:
         before = self._course(self._carrying_on, supply)
         after = self._course(self._look(look_s, is_central=is_central), supply)
         if is_central:
-            before, after = _central(before), _central(after)
-        moment = np.full(len(before.starts_si), at_s)
-        is_alike = np.array_equal(before.left_si(moment), after.left_si(moment))
+            before, after = before.central(), after.central()
+        is_alike = np.array_equal(before.left_at_si(at_s), after.left_at_si(at_s))
         return None if is_alike else (before, after)
 
     def _joined_s(
         self, before: Course, after: Course, at_s: float, more_si: float, *, is_central: bool
     ) -> float:
         errors_s = self._draws.error(f"arrival of {self._option.name}", self._option.arrival_spread_s)
-        need_s = self._option.need_s + errors_s[: len(before.starts_si)]
-        margin = interval(joined(before, after, at_s, more_si).runs_out_s() - need_s)
+        need_s = self._option.need_s + errors_s[: before.count]
+        margin = interval(switched_out_s(before, after, at_s, more_si) - need_s)
         return _end(margin, is_central=is_central)
 
     def _look_before(self, at_s: float) -> float:
@@ -195,26 +239,18 @@ class Delayed:
         return course
 
 
+def _is_met(holds: NDArray[np.bool_], *, is_central: bool) -> bool:
+    """Whether a demand is met by the central case, or by the low end too: as ``interval`` takes it."""
+    if is_central or not holds[0]:
+        return bool(holds[0])
+    return int(np.count_nonzero(~holds[1:])) <= low_rank(len(holds) - 1)
+
+
 def _end(margin: Interval, *, is_central: bool) -> float:
     end = margin.p50 if is_central else margin.p05
     return math.inf if end is None else end
 
 
-def _central(course: Course) -> Course:
-    """The central case of a course alone."""
-    return Course(
-        times_s=course.times_s,
-        rates_si_per_s=course.rates_si_per_s[:1],
-        starts_si=course.starts_si[:1],
-    )
-
-
 def _moves(event: Event) -> bool:
     """Whether an event changes what stores and modules there are to draw from."""
     return bool(event.sets) or event.transfer is not None or bool(event.drops)
-
-
-def _rates_at(course: Course, at_s: float) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    index = max(int(np.searchsorted(course.times_s, at_s, side="right")) - 1, 0)
-    rates: np.ndarray[tuple[int], np.dtype[np.float64]] = course.rates_si_per_s[:, index]
-    return rates

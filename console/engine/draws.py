@@ -19,7 +19,7 @@ _GOLDEN = 0x9E3779B97F4A7C15
 _WORD = 0xFFFFFFFFFFFFFFFF
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=2048)
 def standard_draws(name: str, seed: int, count: int) -> Floats:
     """Standard normal draws for one uncertain thing, shape (count + 1,): row 0 is the central 0.
 

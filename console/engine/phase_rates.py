@@ -144,7 +144,7 @@ def _rate_after(course: Course, need_s: float, out_s: float | None) -> float | N
     rates = {
         rate
         for rate, begin, end in zip(
-            course.rates_si_per_s[0].tolist(), times, [*times[1:], float("inf")], strict=True
+            course.central().rates_si_per_s[0].tolist(), times, [*times[1:], float("inf")], strict=True
         )
         if begin < out_s and end > need_s
     }

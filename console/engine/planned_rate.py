@@ -102,9 +102,16 @@ def rate_lines(
         if feeds and segment.start_s < leak_ends_s(use, supply, cabin_pressure):
             factor = corrections.uses.get(use.name, 1.0)
             plain = _use_lines(use, supply, segment.crew, crew, loads_heat_w, cabin_pressure)
-            lines.extend(replace(line, rate_si_per_s=factor * line.rate_si_per_s) for line in plain)
+            lines.extend(
+                line if factor == 1.0 else replace(line, rate_si_per_s=factor * line.rate_si_per_s)
+                for line in plain
+            )
+    totals = dict.fromkeys(craft.supplies, 0.0)
+    for line in lines:
+        totals[line.supply] += line.rate_si_per_s
     lines.extend(
-        [_rate_effect(supply, segment, lines, shares.get(supply.name)) for supply in craft.supplies.values()]
+        _rate_effect(supply, segment, totals[supply.name], shares.get(supply.name))
+        for supply in craft.supplies.values()
     )
     return tuple(line for line in lines if line.rate_si_per_s != 0.0)
 
@@ -211,9 +218,8 @@ def _load_lines(
 
 
 def _rate_effect(
-    supply: Supply, segment: Segment, lines: Iterable[RateLine], shares: Mapping[str, float] | None
+    supply: Supply, segment: Segment, total: float, shares: Mapping[str, float] | None
 ) -> RateLine:
-    total = sum(line.rate_si_per_s for line in lines if line.supply == supply.name)
     effective = effective_draw_si_per_s(supply, feeding(supply, segment.stores), total, shares)
     return RateLine(
         supply=supply.name,

@@ -231,8 +231,7 @@ def _left_si(ahead: Ahead, supply: str, at_s: float) -> float:
     course = ahead.supplies[supply].outlook.course
     if course is None:
         return 0.0
-    moments = np.full(len(course.starts_si), max(at_s, float(course.times_s[0])))
-    return float(course.left_si(moments)[0])
+    return float(course.central().left_at_si(max(at_s, float(course.times_s[0])))[0])
 
 
 def _margins(ahead: Ahead) -> dict[str, Interval | None]:

@@ -11,10 +11,11 @@ import numpy as np
 from console.craft.model import Store, Supply
 from console.craft.plan import Option
 from console.display import rate_text
+from console.engine.course import Course, course_of
+from console.engine.course_rates import SampledRates
 from console.engine.draws import Floats
 from console.engine.evidence.luck import Luck, wander_variance
-from console.engine.evidence.wander import TAU_S
-from console.engine.forecast import Course, Draws, course_of, interval
+from console.engine.forecast import Draws, interval
 from console.engine.holding import Holding, unread
 from console.engine.jumps import Jump, event_factor
 from console.engine.ledger import held_lines, supply_ledger
@@ -88,11 +89,11 @@ def outlook(
     """
     if held.start_si is None:
         return _unknown_outlook(held)
-    rates = plan.sampled_si_per_s(supply.name, draws)
+    rates = plan.sampled(supply.name, draws)
     course = supply_course(held, rates, plan, supply.name, jumps, draws, now_s)
     need_s = option.need_s + draws.error(f"arrival of {option.name}", option.arrival_spread_s)
     out_s = course.runs_out_s()
-    usable = course.left_si(np.full(draws.count + 1, now_s))
+    usable = course.left_at_si(now_s)
     margin = interval(out_s - need_s)
     runs_out_at_s = float(out_s[0])
     ahead = tuple(jump for jump in jumps if jump.at_s > now_s)
@@ -100,7 +101,7 @@ def outlook(
     cost, bound_by = _allowed_cost(usable_si, ahead, option.need_s, now_s)
     allowance = None if cost is None else draw_of_cost_si_per_s(supply, giving, cost, shares)
     lines = held_lines(supply, held, carried_si)
-    lasts_now_s = _endurance_now_s(supply, usable, now, rates[:, plan.now_index], draws)
+    lasts_now_s = _endurance_now_s(supply, usable, now, rates.at(plan.now_index), draws)
     return Outlook(
         on_board_si=None if held.read_si is None else held.read_si - carried_si,
         usable_si=usable_si,
@@ -142,7 +143,7 @@ def _unknown_outlook(held: Holding) -> Outlook:
 
 def supply_course(
     held: Holding,
-    sampled: Floats,
+    sampled: SampledRates,
     plan: PlannedUse,
     supply: str,
     jumps: tuple[Jump, ...],
@@ -153,7 +154,7 @@ def supply_course(
 
     Args:
         held: what it holds, and from when on it is reckoned.
-        sampled: the plan's rate in each segment, shape (samples, segments).
+        sampled: the plan's rate in each segment.
         plan: the planned uses.
         supply: the supply's name.
         jumps: what happens to it at one moment each.
@@ -170,28 +171,32 @@ def supply_course(
     turns = [at_s for at_s, _ in held.unseen]
     strays = () if luck is None else [held.from_s + 3600.0 * hours for hours in WANDER_GRID_H]
     times = np.array(sorted({held.from_s, now_s, *turns, *begun_s, *strays, *(jump.at_s for jump in jumps)}))
-    rates = sampled[:, np.searchsorted(starts_s, times, side="right") - 1]
     # Until now, later readings have seen their part of the draw already.
-    rates[:, times < now_s] *= [_unseen_at(held, at_s) for at_s in times[times < now_s].tolist()]
+    shares = np.array([_unseen_at(held, at_s) if at_s < now_s else 1.0 for at_s in times.tolist()])
+    rates = sampled.over(np.searchsorted(starts_s, times, side="right") - 1, shares)
     if luck is not None:
-        rates += _wandering_si_per_s(plan, luck, supply, times, draws)
-    added = np.zeros((draws.count + 1, len(times)))
-    for jump in jumps:
-        amount = jump.amount_si * draws.factor(event_factor(jump.name), jump.spread_fraction)
-        if jump.at_s <= now_s and jump.kind in (LineKind.EVENT, LineKind.TRANSFER):
-            amount = amount * _unseen_at(held, math.nextafter(jump.at_s, -math.inf))
-        if jump.error_sd_si:
-            amount = amount + draws.error(f"store {jump.store}", jump.error_sd_si)
-        added[:, np.searchsorted(times, jump.at_s)] += amount
+        stray = draws.error(f"wandering of {supply}", 1.0)
+        rates = rates.with_group(stray, _wandering_si_per_s(plan, luck, supply, times))
+    added = [(jump.at_s, _added_si(jump, held, draws, now_s)) for jump in jumps]
     return course_of(start, times, rates, added)
+
+
+def _added_si(jump: Jump, held: Holding, draws: Draws, now_s: float) -> Floats:
+    """What one jump adds in every sample, shape (samples,)."""
+    amount = jump.amount_si * draws.factor(event_factor(jump.name), jump.spread_fraction)
+    if jump.at_s <= now_s and jump.kind in (LineKind.EVENT, LineKind.TRANSFER):
+        amount = amount * _unseen_at(held, math.nextafter(jump.at_s, -math.inf))
+    if jump.error_sd_si:
+        amount = amount + draws.error(f"store {jump.store}", jump.error_sd_si)
+    return amount
 
 
 WANDER_GRID_H = (0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0, 32.0, 64.0, 128.0, 256.0)
 """At which the spread by wandering use is reckoned anew, hours from where the supply is reckoned."""
 
 
-def _wandering_si_per_s(plan: PlannedUse, luck: Luck, supply: str, times_s: Floats, draws: Draws) -> Floats:
-    """What wandering use takes more or less between one time and the next, (samples, times).
+def _wandering_si_per_s(plan: PlannedUse, luck: Luck, supply: str, times_s: Floats) -> Floats:
+    """What one deviation of wandering use takes more between one time and the next, shape (times,).
 
     Each sample has one draw for good, so that the spread at every time is as it must be.
     """
@@ -199,10 +204,9 @@ def _wandering_si_per_s(plan: PlannedUse, luck: Luck, supply: str, times_s: Floa
     squares = plan.squares(supply)[index]
     spans = np.diff(times_s)
     integral = np.concatenate(([0.0], np.cumsum(squares[:-1] * spans)))
-    sd = luck.wander_fraction(supply) * np.sqrt(wander_variance(integral, times_s - times_s[0], TAU_S))
-    steps = np.append(np.diff(sd) / spans, 0.0)
-    stray: Floats = draws.error(f"wandering of {supply}", 1.0)[:, None] * steps
-    return stray
+    variance = wander_variance(integral, times_s - times_s[0], luck.wander_tau_s(supply))
+    sd = luck.wander_fraction(supply) * np.sqrt(variance)
+    return np.append(np.diff(sd) / spans, 0.0)
 
 
 def _unseen_at(held: Holding, at_s: float) -> float:

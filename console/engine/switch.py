@@ -15,7 +15,8 @@ import numpy as np
 from console.craft.model import Craft
 from console.craft.plan import Event, Option, Plan, phase_at
 from console.engine.ahead import Ahead
-from console.engine.forecast import Course
+from console.engine.course import Course
+from console.engine.draws import Floats
 
 
 def switched_at(plan: Plan, option: Option, at_s: float) -> Option:
@@ -39,30 +40,16 @@ def own_events(option: Option, other: Option) -> tuple[Event, ...]:
     return tuple(event for event in option.events if event not in other.events)
 
 
-def joined(before: Course, after: Course, at_s: float, more_si: float = 0.0) -> Course:
-    """One course up to a moment, and from then on what another one takes and brings.
+def switched_out_s(before: Course, after: Course, at_s: float, more_si: float = 0.0) -> Floats:
+    """When a supply runs out on one course up to a moment, and on what another takes and brings from then on.
 
     That is the course of the switch wherever what the other takes does not depend on what is left by then:
-    see ``path_bound``. ``more_si`` is there beside it from that moment on.
+    see ``path_bound``. ``more_si`` is there beside it from that moment on. Shape (samples,).
     """
-    moment = np.full(len(before.starts_si), at_s)
-    level = before.left_si(moment) + more_si
-    shift = level - after.left_si(moment)
-    earlier, later = before.times_s < at_s, after.times_s > at_s
-    index = max(int(np.searchsorted(after.times_s, at_s, side="right")) - 1, 0)
-    return Course(
-        times_s=np.concatenate((before.times_s[earlier], [at_s], after.times_s[later])),
-        rates_si_per_s=np.hstack(
-            (
-                before.rates_si_per_s[:, earlier],
-                after.rates_si_per_s[:, index : index + 1],
-                after.rates_si_per_s[:, later],
-            )
-        ),
-        starts_si=np.hstack(
-            (before.starts_si[:, earlier], level[:, None], after.starts_si[:, later] + shift[:, None])
-        ),
-    )
+    out_s = before.runs_out_s()
+    shift = before.left_at_si(at_s) + more_si - after.left_at_si(at_s)
+    is_over = out_s < at_s if more_si else out_s <= at_s
+    return np.where(is_over, out_s, after.runs_out_after_s(at_s, shift))
 
 
 def path_bound(craft: Craft, ahead: Ahead, now_s: float) -> frozenset[str]:

@@ -1,7 +1,7 @@
 """Speed as ratios of two things measured in one run: ``python tests/bench/benchmarks.py [NAME …]``.
 
-Names: margins, paint, figures, tick, central, options, ways, whatif. Prints; judges nothing. Run it on a
-quiet machine and quote the medians.
+Names: margins, paint, figures, tick, full, central, options, ways, whatif. Prints; judges nothing. Run it on
+a quiet machine and quote the medians.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+import tick_bench
 from pint_loop import PintLoop
 from whole_process import Ratio, paired, run_s, seen_s
 
@@ -158,6 +159,7 @@ BENCHMARKS: dict[str, tuple[Callable[[], Ratio], str]] = {
     "figures": (figures, "none; figures instead of a first paint"),
     "tick": (tick, "under 0.1 of a pint loop"),
     "whatif": (whatif, "at most about 2 ticks"),
+    "full": (tick_bench.full, "at least 4: tables of samples by phases over a full tick, 4 ways home"),
     "central": (central, "none; without samples"),
     "options": (options, "at most 2.5: four ways home against one"),
     "ways": (ways, "none; the same without the Snapshot"),

@@ -9,11 +9,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from console.engine.forecast import Course, Draws, course_of, interval
+from console.engine.course import Course, course_of
+from console.engine.course_rates import SampledRates
+from console.engine.forecast import Draws, interval
 
 
 def course(usable: float, times: list[float], rates: list[float], jumps: list[float]) -> Course:
-    return course_of(np.array([usable]), np.array(times), np.array([rates]), np.array([jumps], dtype=float))
+    return course_of(
+        np.array([usable]),
+        np.array(times),
+        SampledRates(factors=np.ones((1, 1)), rates_si_per_s=np.array([rates])),
+        [(at_s, np.array([amount])) for at_s, amount in zip(times, jumps, strict=True) if amount],
+    )
 
 
 def walked(
