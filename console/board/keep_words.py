@@ -13,14 +13,13 @@ from datetime import datetime, timedelta
 from console.craft.model import Craft
 from console.display import Rounding, amount_text, countdown_text, elapsed_text, utc_text
 from console.engine.snapshot import Snapshot
-from console.errors import EnduranceError, InstantError, UnitsError, UsageError, nearest_words
+from console.errors import EnduranceError, InstantError, UsageError
 from console.instants import at_epoch_plus, parse_instant_s, seconds_since
-from console.units import quantity_to_si
+from console.restart_words import restart_si
 
 UNTIL_HINT = "T+31h, 10:30 (UTC), RFC 3339"
 _UNTIL_EXPECTED = "write T+31h, 10:30 (UTC, the next) or 2041-06-03T10:10:00Z"
 _TIME_OF_DAY = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)", re.ASCII)
-_AMOUNT = re.compile(r"(?:(.*?\S)\s+)?([+-]?[\d.].*)", re.DOTALL)
 _BETWEEN = re.compile(r";|,(?=\s|$)")
 """Between two amounts; a comma inside a number is left to the reading of the number, which refuses it."""
 
@@ -91,37 +90,7 @@ def read_restart_si(text: str, load: str, craft: Craft) -> dict[str, float]:
     Raises:
         UsageError: no amount, an unknown supply, one supply twice, or less than nothing.
     """
-    amounts: dict[str, float] = {}
-    for part in _BETWEEN.split(text):
-        if part.strip():
-            name, amount_si = _amount_si(part.strip(), load, craft)
-            if name in amounts:
-                raise UsageError(f"restart: found {name} twice; write one amount for it")
-            amounts[name] = amount_si
-    if not amounts:
-        unit = craft.supplies[craft.loads[load].supply].unit.text
-        raise UsageError(
-            f"restart: nothing is written; write what bringing it back takes, as 2.3 {unit}, or 0 {unit}"
-        )
-    return amounts
-
-
-def _amount_si(text: str, load: str, craft: Craft) -> tuple[str, float]:
-    match = _AMOUNT.fullmatch(text)
-    if match is None:
-        if text in craft.supplies:
-            raise UsageError(f"restart: found {text!r} without an amount; write {text} and how much of it")
-        raise UsageError(f"restart: found {text!r}; write an amount, as 2.3 A*h or oxygen 0.2 kg")
-    name = match.group(1) or craft.loads[load].supply
-    if name not in craft.supplies:
-        raise UsageError(f"restart: found supply {name!r}; {nearest_words(name, craft.supplies)}")
-    try:
-        amount_si, _ = quantity_to_si(match.group(2), craft.supplies[name].dimension)
-    except UnitsError as error:
-        raise UsageError(f"restart, {name}: {error}") from None
-    if amount_si < 0.0:
-        raise UsageError(f"restart: found {text!r}; write zero or more")
-    return name, amount_si
+    return restart_si(_BETWEEN.split(text), load, craft, "restart")
 
 
 def restart_words(text: str, load: str, craft: Craft) -> str:

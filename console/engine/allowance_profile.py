@@ -23,7 +23,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from console.craft.model import Craft, Store, Supply
+from console.craft.model import Craft, Supply
 from console.craft.plan import Phase, phase_at
 from console.engine.ahead import Ahead, SupplyAhead, look_ahead
 from console.engine.assess import DEFAULT_DRAWS
@@ -156,13 +156,21 @@ def _profile(one: SupplyAhead, ahead: Ahead, free: FreeTime, now_s: float) -> Al
         cost, held_down_at_s = _least(one, course, ahead, free, now_s, is_low=False)
         low, _ = _least(one, course, ahead, free, now_s, is_low=True)
         fall = (one.now.effective_si_per_s - cost) / free_s * HOUR_S
+        shares = ahead.shares.get(name)
+
+        def draw(cost_si_per_s: float) -> float:
+            """The draw that costs so much; what is below zero costs no more than it is."""
+            if cost_si_per_s <= 0.0:
+                return cost_si_per_s
+            return draw_of_cost_si_per_s(supply, one.giving, cost_si_per_s, shares)
+
         fields = {
             "power_ups_take_si": float(ahead.use.used_si(name, now_s, need_s).sum()) - used_free,
-            "allowance_si_per_s": _draw(supply, one.giving, cost),
-            "allowance_low_si_per_s": _draw(supply, one.giving, low),
-            "planned_si_per_s": _draw(supply, one.giving, used_free / free_s),
+            "allowance_si_per_s": draw(cost),
+            "allowance_low_si_per_s": draw(low),
+            "planned_si_per_s": draw(used_free / free_s),
         }
-        falls = _draw(supply, one.giving, cost) - _draw(supply, one.giving, cost - fall)
+        falls = draw(cost) - draw(cost - fall)
     return AllowanceProfile(
         supply=supply,
         free_s=free_s,
@@ -200,14 +208,16 @@ def _least(
 
 def _gains_s(course: Course, now_s: float, need_s: float) -> list[float]:
     """When something comes that cannot be drawn earlier; nothing else can hold an allowance down."""
-    ends = course.starts_si[0, :-1] - course.rates_si_per_s[0, :-1] * np.diff(course.times_s)
-    gained = course.starts_si[0, 1:] - ends > 1e-9 * np.abs(ends)
+    central = course.central()
+    starts, rates = central.starts_si[0], central.rates_si_per_s[0]
+    ends = starts[:-1] - rates[:-1] * np.diff(course.times_s)
+    gained = starts[1:] - ends > 1e-9 * np.abs(ends)
     moments: list[float] = course.times_s[1:][gained].tolist()
     return [at_s for at_s in moments if now_s < at_s < need_s]
 
 
 def _left_before(course: Course, at_s: float) -> Interval:
-    return interval(course.left_si(np.full(len(course.starts_si), math.nextafter(at_s, -math.inf))))
+    return interval(course.left_at_si(math.nextafter(at_s, -math.inf)))
 
 
 def _free_use(use: PlannedUse, supply: str, free: FreeTime, until_s: float) -> float:
@@ -217,8 +227,3 @@ def _free_use(use: PlannedUse, supply: str, free: FreeTime, until_s: float) -> f
         for begin_s, end_s in free.spans_s
         if begin_s < until_s
     )
-
-
-def _draw(supply: Supply, giving: tuple[Store, ...], cost_si_per_s: float) -> float:
-    """The draw that costs so much; what is below zero costs no more than it is."""
-    return draw_of_cost_si_per_s(supply, giving, cost_si_per_s) if cost_si_per_s > 0.0 else cost_si_per_s

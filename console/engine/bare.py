@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from console.engine.assess import Assessment, assess
 from console.engine.bands import next_bands
 from console.engine.forecast import Draws
-from console.engine.known import Situation
+from console.engine.known import Situation, judged
 from console.engine.memory import Memory
 from console.engine.snapshot import CabinClock, Snapshot, SupplyStatus
 
@@ -41,7 +41,8 @@ def both_sides(look: Look, changes: Iterable[Change], draws: Draws) -> tuple[Sna
     from console.engine.whatif import suppose  # only who asks pays for it
 
     bare = replace(look.memory, bands={}, clocks={})
-    after = assess(suppose(look.situation, changes), bare, draws).snapshot
+    situation = judged(look.situation, look.assessment.known)
+    after = assess(suppose(situation, changes), bare, draws).snapshot
     return without_band_memory(look.assessment), after
 
 

@@ -14,7 +14,7 @@ from console.engine.dioxide_rise import DioxideRise, dioxide_rise
 from console.engine.first_end import EndKind, first_end
 from console.engine.forecast import Draws
 from console.engine.gauge_times import GaugeTime, gauge_times
-from console.engine.known import Situation
+from console.engine.known import Situation, judged
 from console.engine.loss import Losses, losses_of
 from console.engine.memory import Memory
 from console.engine.options import WayHome, ways_home
@@ -72,6 +72,7 @@ class Briefing:
 
 def briefing_of(situation: Situation, memory: Memory | None = None, draws: Draws = DEFAULT_DRAWS) -> Briefing:
     """Look at a situation from every side."""
+    situation = judged(situation)
     base = assess(situation, memory, draws)
     snapshot = base.snapshot
     shed = shed_advice(situation, caution_s(situation, snapshot), draws)

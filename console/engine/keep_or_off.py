@@ -18,7 +18,7 @@ from console.engine.assess import assess
 from console.engine.configuration import ConfigurationChange
 from console.engine.draws import Floats
 from console.engine.forecast import Course, Draws
-from console.engine.known import Situation, known_of
+from console.engine.known import Situation, judged, known_of
 from console.engine.snapshot import Snapshot
 from console.engine.whatif import LABEL, AddEvent, SwitchLoad, suppose
 from console.errors import UsageError
@@ -82,6 +82,7 @@ def keep_or_off(
     Raises:
         UsageError: the load draws nothing now, or the moment does not lie between now and need.
     """
+    situation = judged(situation)
     present = _ahead(situation)
     state = present.configuration.loads_at(situation.at_s)[load].state
     then = present.configuration.loads_at(until_s)[load].state
@@ -163,7 +164,7 @@ def _more_left_si(more: Ahead, less: Ahead, supply: str, at_s: float) -> float |
 
 
 def _left_si(course: Course, at_s: float) -> float:
-    return float(course.left_si(np.full(len(course.starts_si), at_s))[0])
+    return float(course.central().left_at_si(at_s)[0])
 
 
 def _pays_after_s(

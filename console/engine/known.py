@@ -15,8 +15,10 @@ from console.engine.charge import ChargeMemory, charge_estimates, next_charges
 from console.engine.configuration import Configuration, ConfigurationChange
 from console.engine.decision import Decision
 from console.engine.doubts import Verdicts, believed_until_s, doubts_of
+from console.engine.evidence.carried import carried
 from console.engine.evidence.evidence import Evidence, begin_s, evidence_of
 from console.engine.evidence.smoothing import smoothed
+from console.engine.gauge_rate import GaugeRate, gauge_rates
 from console.engine.planned_rate import CabinPressure
 from console.engine.planned_use import planned_use
 from console.engine.quantity import ChargeEstimate, StoreQuantity, store_quantity
@@ -47,6 +49,8 @@ class Situation:
     """What the last assessment remembered of batteries with a counted charge and a gauge."""
     history: Mapping[str, Series] = field(default_factory=dict)
     """By channel, its good readings of the last day; empty where nobody keeps them."""
+    judged: Known | None = None
+    """What its readings tell of the craft as it is, before anything was supposed: see ``judged``."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -68,15 +72,52 @@ class Known:
     """What the history says of the model; None where there is too little of it."""
     verdicts: Verdicts = field(default_factory=dict)
     """By channel, what its history says against its newest word."""
+    gauge_rates: Mapping[str, GaugeRate] = field(default_factory=dict)
+    """By supply without meters, what its gauges say of its present rate."""
+    as_read: Mapping[str, StoreQuantity] = field(default_factory=dict)
+    """By store, what its newest readings alone say: ``quantities`` without what all of them say together."""
+
+
+def judged(situation: Situation, known: Known | None = None) -> Situation:
+    """The situation with what its readings tell held fast, so that no supposition changes any of that.
+
+    A craft that is supposed (without a store, with another leak) has not been read: judged by its own model,
+    the readings of the real one would speak against what is supposed.
+
+    Args:
+        situation: the one as it is.
+        known: what it tells, where that was reckoned already.
+    """
+    if situation.judged is not None or not situation.history:
+        return situation
+    return replace(situation, judged=known_of(situation) if known is None else known)
+
+
+def _supposed(situation: Situation, real: Known) -> Known:
+    """What the readings of the real craft tell of one that is supposed."""
+    craft = situation.craft
+    names = {store.name for supply in craft.supplies.values() for store in supply.stores}
+    logged = tuple(change for change in situation.changes if change.at_s <= situation.at_s)
+    return replace(
+        real,
+        craft=craft,
+        changes=(*logged, *situation.supposed),
+        quantities={name: one for name, one in real.quantities.items() if name in names},
+        pressure=cabin_pressure(craft, real.feed),
+        evidence=None if real.evidence is None else carried(real.evidence, real.craft, craft),
+    )
 
 
 def known_of(situation: Situation) -> Known:
     """What a situation tells."""
+    if situation.judged is not None and situation.judged.at_s == situation.at_s:
+        return _supposed(situation, situation.judged)
     logged = tuple(change for change in situation.changes if change.at_s <= situation.at_s)
     changes = (*logged, *situation.supposed)
     craft, at_s = situation.craft, situation.at_s
     configuration = _configuration(situation, logged)
-    feed, verdicts, evidence = _judged(situation, configuration, logged)
+    read = _judged(situation, configuration, logged)
+    feed, evidence = read.feed, read.evidence
     charges = next_charges(situation.charges, craft, feed.readings, at_s)
     fused = charge_estimates(charges, craft, feed.readings, at_s)
     quantities = _since_fitted(_quantities(situation, feed, changes, fused), configuration, at_s)
@@ -89,21 +130,34 @@ def known_of(situation: Situation) -> Known:
         pressure=cabin_pressure(craft, feed),
         charges=charges,
         evidence=evidence,
-        verdicts=verdicts,
+        verdicts=read.verdicts,
+        gauge_rates=read.gauge_rates,
+        as_read=quantities,
     )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Read:
+    """What readings tell by their history."""
+
+    feed: FeedState
+    verdicts: Verdicts = field(default_factory=dict)
+    evidence: Evidence | None = None
+    gauge_rates: Mapping[str, GaugeRate] = field(default_factory=dict)
 
 
 def _judged(
     situation: Situation, configuration: Configuration, logged: tuple[ConfigurationChange, ...]
-) -> tuple[FeedState, Verdicts, Evidence | None]:
+) -> _Read:
     """The readings as far as their history lets them be believed, and what it says of the model."""
     craft, plan, feed, at_s = situation.craft, situation.plan, situation.feed, situation.at_s
     if not situation.history:
-        return feed, {}, None
+        return _Read(feed=feed)
     option = plan.options[plan.committed]
     events = plan.events_under(option)
     pressure = cabin_pressure(craft, feed)
-    past = planned_use(craft, configuration, begin_s(configuration, at_s), at_s, pressure, {})
+    since_s, soon_s = begin_s(configuration, at_s), math.nextafter(at_s, math.inf)
+    past = planned_use(craft, configuration, since_s, at_s, pressure, {}, until_s=soon_s)
     verdicts = doubts_of(
         craft,
         configuration,
@@ -116,10 +170,13 @@ def _judged(
         at_s,
     )
     readings: Mapping[str, Reading] = believed(feed.readings, verdicts, situation.history)
-    evidence = evidence_of(
-        craft, configuration, events, past, situation.history, at_s, believed_until_s(verdicts)
+    read = (craft, configuration, events, past, situation.history, at_s, believed_until_s(verdicts))
+    return _Read(
+        feed=replace(feed, readings=readings),
+        verdicts=verdicts,
+        evidence=evidence_of(*read),
+        gauge_rates=gauge_rates(*read),
     )
-    return replace(feed, readings=readings), verdicts, evidence
 
 
 def _configuration(situation: Situation, logged: tuple[ConfigurationChange, ...]) -> Configuration:

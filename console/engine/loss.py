@@ -15,7 +15,7 @@ from console.craft.model import Craft, StoreState, Supply
 from console.engine.ahead import Ahead, look_ahead
 from console.engine.assess import DEFAULT_DRAWS, assess
 from console.engine.forecast import Draws
-from console.engine.known import Known, Situation, known_of
+from console.engine.known import Known, Situation, judged, known_of
 from console.engine.memory import Memory
 from console.engine.options import delta_v_left
 from console.engine.remedy import Remedy, remedies
@@ -114,6 +114,7 @@ class Losses:
 
 def losses_of(situation: Situation, memory: Memory | None = None, draws: Draws = DEFAULT_DRAWS) -> Losses:
     """Every single loss of a situation, one after the other."""
+    situation = judged(situation)
     snapshot = assess(situation, memory, draws).snapshot
     known = known_of(situation)
     ahead = _look(known, situation, draws)

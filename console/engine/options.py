@@ -14,7 +14,7 @@ from console.engine.ahead import Ahead, look_ahead
 from console.engine.assess import DEFAULT_DRAWS, assess
 from console.engine.delayed import Delayed
 from console.engine.forecast import Draws
-from console.engine.known import Known, Situation, known_of
+from console.engine.known import Known, Situation, judged, known_of
 from console.engine.mass import delta_v_left_m_per_s
 from console.engine.memory import Memory
 from console.engine.open_until import Closing, OpenUntil, Stop, limit_of, open_until
@@ -70,6 +70,14 @@ class WayHome:
     delay: Delay | None
     """None for the committed way, which no delay changes, and where a switch is not possible or not known."""
 
+    @property
+    def is_over(self) -> bool:
+        """Whether it is not flown and cannot be taken any more, whatever the supplies."""
+        found = self.open_until
+        if found is None or self.is_committed:
+            return False
+        return not found.zero_central.spans_s and found.zero_central.closed_by == found.limit
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Options:
@@ -82,6 +90,7 @@ class Options:
 
 def options_of(situation: Situation, memory: Memory | None = None, draws: Draws = DEFAULT_DRAWS) -> Options:
     """The ways home of a situation's plan side by side."""
+    situation = judged(situation)
     snapshot = assess(situation, memory, draws).snapshot
     return Options(snapshot=snapshot, ways=ways_home(known_of(situation), situation.plan, draws))
 

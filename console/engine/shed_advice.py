@@ -12,7 +12,7 @@ from console.craft.model import Craft, LoadState
 from console.engine.assess import assess
 from console.engine.difference import ClockChange, Difference, Verdict, difference
 from console.engine.forecast import Draws
-from console.engine.known import Situation
+from console.engine.known import Situation, judged
 from console.engine.shed import MayRun, Shed, may_run, shed_for
 from console.engine.snapshot import Peak, Snapshot
 from console.engine.whatif import Change, SwitchLoad, SwitchOff, suppose
@@ -74,6 +74,7 @@ def shed_advice(
         by_low_end: whether the low end must reach it, or the central case.
         run_for_s: also say what may be switched on from now for so long; None for not asking.
     """
+    situation = judged(situation)
     found = shed_for(situation, goal_s, draws, by_low_end=by_low_end)
     off = SwitchOff(loads=tuple(each.load.name for each in found.loads), from_s=situation.at_s)
     changes: tuple[Change, ...] = (off,) if found.loads else ()

@@ -1,8 +1,9 @@
 """What would be if: changes of the plan and the configuration that nobody has made, laid over a situation.
 
 Each kind of change says one thing; ``suppose`` lays several over a Situation and gives another Situation,
-which the engine assesses as it does any. Nothing is remembered and nothing is logged. Names are those of the
-craft and the plan: whoever makes a change from words has checked them.
+which the engine assesses as it does any. Nothing is remembered and nothing is logged, and what readings said
+of the craft as it is stays said. Names are those of the craft and the plan: whoever makes a change from words
+has checked them.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ from console.craft.model import Activity, Craft, LoadState, Store, StoreState
 from console.craft.plan import Event, Option, Phase, Plan, phase_at
 from console.engine.configuration import ConfigurationChange
 from console.engine.decisions import taken_over
-from console.engine.known import Situation
+from console.engine.known import Situation, judged
+from console.engine.needs import need_cautions
 
 LABEL = "supposed"
 """What stands where a logged step would have its name."""
@@ -153,10 +155,11 @@ def suppose(situation: Situation, changes: Iterable[Change]) -> Situation:
     Raises:
         KeyError: a change names what craft or plan do not have.
     """
+    before = situation = judged(situation)
     ordered = sorted(changes, key=lambda change: not isinstance(change, TakeOption))
     for change in ordered:
         situation = _with(situation, change)
-    return situation
+    return replace(situation, notices=(*situation.notices, *need_cautions(before, situation)))
 
 
 def _with(situation: Situation, change: Change) -> Situation:

@@ -92,7 +92,8 @@ def source_text(source: Source) -> str:
             return f"see {source.path}"
         case ReadingSource():
             bad = f", {source.quality.value}: {source.why}" if source.why else f", {source.quality.value}"
-            return f"reading of {source.channel}, {age_text(source.age_s)} old{bad}"
+            instead = f"; {source.stands_in}" if source.stands_in else ""
+            return f"reading of {source.channel}, {age_text(source.age_s)} old{bad}{instead}"
         case ConfigSource():
             line = "" if source.line is None else f" line {source.line}"
             return f"{source.file}{line}: {source.key}"

@@ -81,6 +81,7 @@ def _source(source: Source) -> dict[str, Any]:
                 "quality": source.quality.value,
                 "age_s": source.age_s,
                 "why": source.why,
+                "stands_in": source.stands_in,
             }
         case ConfigSource():
             return {"kind": "config", "file": source.file, "key": source.key, "line": source.line}

@@ -36,6 +36,9 @@ def margins_path(snapshot: Snapshot, place: Place) -> str:
     ('supplies', 'power', 'margin', 'p05')
     """
     match place:
+        case ("supplies", str(name), "unlogged", int(index), *rest):
+            keys = [str(key + 1) if isinstance(key, int) else key for key in rest]
+            return text_of((*supply_keys(name), "unlogged", str(index + 1), *figure_keys(tuple(keys))))
         case ("supplies", str(name), *rest):
             return text_of((*supply_keys(name), *figure_keys(tuple(rest))))
         case ("cabin_clocks", int(index), *rest):

@@ -76,6 +76,7 @@ def _way(snapshot: Snapshot, way: WayHome) -> dict[str, Any]:
         "decide_by": utc(snapshot, decide_by_s),
         "decide_in_h": None if decide_by_s is None else hours(decide_by_s - now_s),
         "overdue": is_overdue(snapshot, way),
+        "over": way.is_over,
         "delta_v": maybe(velocity.from_si)(option.delta_v_m_per_s),
         "delta_v_left": maybe(velocity.from_si)(way.delta_v_left_m_per_s),
         "delta_v_unit": velocity.text,

@@ -61,7 +61,7 @@ def _summary_row(snapshot: Snapshot, way: WayHome) -> Sequence[str]:
     decide_by_s = way.option.decide_by_s
     decide_by = "none" if decide_by_s is None else elapsed_text(decide_by_s)
     if decide_by_s is not None and decide_by_s <= snapshot.at_s:
-        decide_by = f"{'OVERDUE' if is_overdue(snapshot, way) else 'past'} {decide_by}"
+        decide_by = f"{_late_word(snapshot, way)} {decide_by}"
     if way.is_committed and snapshot.need.decided_at_s is not None:
         decide_by = f"taken {elapsed_text(snapshot.need.decided_at_s)}"
     name = f"{way.option.name} *" if way.is_committed else way.option.name
@@ -76,6 +76,7 @@ def _way_lines(snapshot: Snapshot, way: WayHome) -> list[str]:
     lines += wrapped(f"arrival {when_text(snapshot, option.arrival_s)}; recovery {recovery}, hold {hold}")
     lines += wrapped(f"need until {when_text(snapshot, option.need_s)}")
     lines += [line for sentence in _decision(snapshot, way) for line in wrapped(sentence)]
+    lines += [line for sentence in _missed(snapshot, way) for line in wrapped(sentence)]
     lines += aligned(_supply_rows(way))
     lines += [line for sentence in _open_sentences(snapshot, way) for line in wrapped(sentence)]
     if option.note:
@@ -104,8 +105,14 @@ def _decision(snapshot: Snapshot, way: WayHome) -> list[str]:
     elif decide_by_s > snapshot.at_s:
         sentences.append(f"decide by {when_text(snapshot, decide_by_s)}")
     else:
-        word = "DECISION OVERDUE: decide by" if is_overdue(snapshot, way) else "decide-by passed:"
-        sentences.append(f"{word} {when_text(snapshot, decide_by_s)}")
+        when = when_text(snapshot, decide_by_s)
+        match _late_word(snapshot, way):
+            case "OVERDUE":
+                sentences.append(f"DECISION OVERDUE: decide by {when}; nobody has logged one")
+            case "MISSED":
+                sentences.append(f"DECIDE-BY MISSED: it was {when}, and nobody had logged a decision")
+            case _:
+                sentences.append(f"decide-by passed: it was {when}")
     unit = velocity_unit(snapshot.shown_in)
     needed, left = way.option.delta_v_m_per_s, way.delta_v_left_m_per_s
     if needed is not None and left is not None:
@@ -119,6 +126,27 @@ def _decision(snapshot: Snapshot, way: WayHome) -> list[str]:
         begun = "part of it may be spent" if way.is_begun else f"left: {UNKNOWN}"
         sentences.append(f"delta-v {amount_text(needed, unit, Rounding.UP)}; {begun}")
     return sentences
+
+
+def _late_word(snapshot: Snapshot, way: WayHome) -> str:
+    """What a decide-by is that lies behind: of the way that is flown, of one that is not, or long decided."""
+    if not is_overdue(snapshot, way):
+        return "past"
+    return "OVERDUE" if way.is_committed else "MISSED"
+
+
+def _missed(snapshot: Snapshot, way: WayHome) -> list[str]:
+    """What lies behind of a way that cannot be taken any more: its margins are without it."""
+    if not way.is_over:
+        return []
+    behind = [event for event in way.option.events if event.at_s <= snapshot.at_s]
+    if not behind:
+        return ["it cannot be taken any more; the margins are what it would take from now on"]
+    last = behind[-1]
+    return [
+        "it cannot be taken any more; the margins are without what lies behind of it "
+        f"(last: {last.name}, {elapsed_text(last.at_s)})"
+    ]
 
 
 def _supply_rows(way: WayHome) -> list[Sequence[str]]:
@@ -158,6 +186,8 @@ def _open_sentences(snapshot: Snapshot, way: WayHome) -> list[str]:
     found, now_s = way.open_until, snapshot.at_s
     if found is None:
         return ["begun: carrying on is this way home"] if way.is_begun else [f"open until: {UNKNOWN}"]
+    if way.is_over:
+        return [f"open: {open_sentence(found.zero_low, 'a margin of zero', now_s)}"]
     best = f" (at best: {', '.join(way.unknown)} not known)" if way.unknown else ""
     sentences = [
         f"open{best}, low end: {open_sentence(found.zero_low, 'a margin of zero', now_s)}",

@@ -77,6 +77,9 @@ def summary_lines(compared: Difference) -> list[str]:
     lines += _delta_v_lines(compared)
     for peak in compared.peaks_over:
         lines += wrapped(f"NEW, OVER ITS LIMIT: {over_text(compared.after, peak)}")
+    for notice in compared.after.notices:
+        if notice not in compared.before.notices:
+            lines += wrapped(f"MIND: {notice}")
     return lines
 
 
@@ -322,8 +325,8 @@ def _remark_lines(compared: Difference) -> list[str]:
             if sentence and sentence not in known:
                 lines += wrapped(f"with the change, {change.after.name}: {sentence}")
     for notice in compared.after.notices:
-        word = "note" if notice in compared.before.notices else "with the change"
-        lines += wrapped(f"{word}: {notice}")
+        if notice in compared.before.notices:
+            lines += wrapped(f"note: {notice}")
     need = compared.after.need
     moved = (need.option, need.decide_by_s) != (compared.before.need.option, compared.before.need.decide_by_s)
     if moved and need.decide_by_s is not None:

@@ -76,10 +76,16 @@ def test_the_text_fits_80_columns_and_says_what_is_short_in_words(endurance: Any
 
 def test_a_decision_that_is_overdue_is_said(endurance: Any, tern: Path) -> None:
     text = endurance("options", "--at", "T+27h", tern).out
-    assert "OVERDUE T+26h40m" in text
+    assert "MISSED T+26h40m" in text
     quick = block(text, "QUICK-TURN")
-    assert "DECISION OVERDUE: decide by T+26h40m" in quick
-    assert "open, low end: CLOSED since T+26h40m, 20m00s ago: its decide-by" in quick
+    assert "DECIDE-BY MISSED: it was T+26h40m" in quick
+    assert "20m00s ago, and nobody had logged a decision" in quick
+    assert "open: CLOSED since T+26h40m, 20m00s ago: its decide-by" in quick
+    assert "margins are without what lies behind of it (last: alignment renewed, T+26h50m)" in quick
+    # The way that is flown, whose time to decide is not over, says nothing of the kind.
+    home = block(text, "HOMEWARD  (committed)")
+    assert "MISSED" not in home
+    assert "cannot be taken" not in home
 
 
 def test_a_way_that_has_begun_without_a_logged_decision_is_overdue_as_margins_says(
@@ -90,6 +96,7 @@ def test_a_way_that_has_begun_without_a_logged_decision_is_overdue_as_margins_sa
     assert words in " ".join(endurance("margins", *at, tern).out.split())
     home = block(endurance("options", *at, tern).out, "HOMEWARD  (committed)")
     assert words in home
+    assert "nobody has logged one" in home
     assert "decided" not in home
     assert "begun: carrying on is this way home" in home
     way = endurance("options", *at, "--json", tern).document["options"]["homeward"]
@@ -104,9 +111,10 @@ def test_once_a_decision_is_logged_no_way_is_overdue_and_a_past_deadline_is_said
     said = endurance("options", *at, tern).out
     assert "OVERDUE" not in said
     assert "committed at T+28h10m by mira" in block(said, "HOMEWARD  (committed)")
-    assert "decide-by passed: T+26h40m" in block(said, "QUICK-TURN")
+    assert "decide-by passed: it was T+26h40m" in block(said, "QUICK-TURN")
     ways = endurance("options", *at, "--json", tern).document["options"]
     assert not any(way["overdue"] for way in ways.values())
+    assert {name for name, way in ways.items() if way["over"]} == {"quick-turn"}
 
 
 def test_a_supply_that_cannot_be_read_is_not_known_and_never_zero(endurance: Any, tern: Path) -> None:

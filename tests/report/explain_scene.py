@@ -117,8 +117,19 @@ STATE = """
 """
 
 
-def write(folder: Path) -> Path:
-    """The scenario in a folder."""
-    for name, text in (("craft.yaml", CRAFT), ("plan.yaml", PLAN), ("state.json", STATE)):
+MEASURED = (
+    ("    current_limit: 40 A\n", "    current_limit: 40 A\n    sharing: measured\n"),
+    ("used: {channel: bat-a.used}", "quantity: {channel: bat-a.used}"),
+)
+"""Batteries that share as their meters say, one of them with a gauge beside its meter."""
+
+
+def write(folder: Path, changes: tuple[tuple[str, str], ...] = ()) -> Path:
+    """The scenario in a folder, with pieces of craft.yaml changed."""
+    craft = CRAFT
+    for old, new in changes:
+        assert craft.count(old) == 1, old
+        craft = craft.replace(old, new)
+    for name, text in (("craft.yaml", craft), ("plan.yaml", PLAN), ("state.json", STATE)):
         (folder / name).write_text(text.lstrip(), encoding="utf-8")
     return folder

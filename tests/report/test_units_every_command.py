@@ -101,6 +101,7 @@ def test_the_board_opens_in_the_units_that_are_asked_for(tmp_path: Path) -> None
     from console.cli.opening import open_session
 
     given = {"scenario": packaged_scenario("tern"), "state": None, "feed": None, "speed": None, "at": None}
+    given |= {"seed": None, "as_of": None}
     arguments = Namespace(**given, journal=tmp_path / "journal", units="us")
     session = open_session(arguments, writes=False, live=True)
     snapshot = session.tick()

@@ -192,6 +192,7 @@ def source_text(source: Source) -> str:
             return f"figure {source.path}"
         case ReadingSource():
             why = f": {source.why}" if source.why else ""
+            why += f"; {source.stands_in}" if source.stands_in else ""
             return f"reading of {source.channel}, {age_text(source.age_s)} old, {source.quality.value}{why}"
         case ConfigSource():
             return f"{source.file}{'' if source.line is None else f' line {source.line}'}: {source.key}"

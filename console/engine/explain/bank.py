@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 
 from console.craft.model import Store, Supply
+from console.engine.evidence.luck import UNLOGGED
 from console.engine.explain.amounts import Amounts
 from console.engine.explain.book import Book, series, summed
 from console.engine.explain.explanation import Explanation, Input, SolvedSource
@@ -18,31 +20,48 @@ from console.units import Dimension
 def rate_effect(stretch: Stretch) -> Equation:
     """What batteries lose by giving faster than rated."""
     book = stretch.book
-    draw = book.figure("draw", *stretch.keys, "draw")
-    batteries = [store for store in stretch.fed_by if store.capacity_si]
+    has_unlogged = any(stretch.lines[name][1].name == UNLOGGED for name in stretch.running)
+    # What nobody logged is not known as a current of the batteries: it is taken as it costs the stores.
+    draw = book.figure("draw", *stretch.keys, "draw_known" if has_unlogged else "draw")
+    batteries = sharing(book, stretch.supply, stretch.fed_by)
     if draw.value <= 0.0 or not batteries:
         return "0", (), ("nothing is drawn",)
-    text, inputs = bank_cost(book, stretch.supply, tuple(batteries), "draw", stretch.keys)
+    text, inputs = bank_cost(book, stretch.supply, stretch.fed_by, "draw", stretch.keys)
+    by = "batteries share a bus by their capacity (common practice, no source)"
+    if measured_shares(book, stretch.supply, stretch.fed_by):
+        by = "batteries share this bus as their own meters say now"
     remarks = (
         "Peukert's law in its rated form (common practice), with no credit below the rated current",
-        "batteries share a bus by their capacity (common practice, no source)",
+        by,
     )
     return f"{text} - draw", (draw, *inputs), remarks
 
 
+def measured_shares(book: Book, supply: Supply, feeding: tuple[Store, ...]) -> Mapping[str, float]:
+    """How the stores that feed share their bus, where their meters say it of just these; else empty."""
+    shares = book.grounds.ahead.shares.get(supply.name)
+    return shares if shares and shares.keys() == {store.name for store in feeding} else {}
+
+
+def sharing(book: Book, supply: Supply, feeding: tuple[Store, ...]) -> tuple[Store, ...]:
+    """Which of the stores that feed share a current: by their meters all, else those of a known capacity."""
+    if measured_shares(book, supply, feeding):
+        return feeding
+    return tuple(store for store in feeding if store.capacity_si)
+
+
 def bank_cost(
-    book: Book, supply: Supply, batteries: tuple[Store, ...], draw: str, keys: Keys
+    book: Book, supply: Supply, feeding: tuple[Store, ...], draw: str, keys: Keys
 ) -> tuple[str, tuple[Input, ...]]:
-    """What a draw costs batteries that share it by capacity: the equation, and its inputs but the draw.
+    """What a draw costs the batteries that share it: the equation, and its inputs but the draw.
 
     Args:
         book: the book.
         supply: theirs.
-        batteries: those that feed and have a capacity.
+        feeding: the stores that feed.
         draw: the symbol of the draw.
         keys: of a segment in which they feed, which has the sum of their capacities.
     """
-    amounts = Amounts(supply=supply)
     place = f"supplies.{supply.name}.stores"
     amps, unamps = draw, ""
     extra: tuple[Input, ...] = ()
@@ -53,19 +72,10 @@ def bank_cost(
         name = f"amperes in one {supply.rate_unit.text} on {supply.name}"
         extra = (book.config("y", name, per, "A", CRAFT, key),)
         amps, unamps = f"{draw} * y", " / y"
-    whole = book.figure("w", *keys, "capacity")
+    measured = measured_shares(book, supply, feeding)
     capacities, rated, exponents = [], [], []
-    for store in batteries:
-        capacities.append(
-            book.config(
-                "c",
-                f"capacity of {store.name}",
-                amounts.amount(store.capacity_si or 0.0),
-                amounts.unit,
-                CRAFT,
-                f"{place}.{store.name}.capacity",
-            )
-        )
+    for store in sharing(book, supply, feeding):
+        capacities.append(_weight(book, supply, store, is_measured=bool(measured)))
         has_rating = bool(store.rated_current_a) and store.peukert > 1.0
         rated.append(
             book.config(
@@ -89,10 +99,22 @@ def bank_cost(
                 "the rate does not matter",
             )
         )
-    part = f"{amps} * c_i / w"
+    whole: tuple[Input, ...] = ()
+    part = f"{amps} * c_i"
+    if not measured:
+        part, whole = f"{part} / w", (book.figure("w", *keys, "capacity"),)
     text = f"sum({part} * max(1, pow({part} / a_i, k_i - 1))){unamps}"
-    inputs = (*extra, whole, *series("c", capacities), *series("a", rated), *series("k", exponents))
+    inputs = (*extra, *whole, *series("c", capacities), *series("a", rated), *series("k", exponents))
     return text, inputs
+
+
+def _weight(book: Book, supply: Supply, store: Store, *, is_measured: bool) -> Input:
+    """By what one battery shares: its measured part, or its capacity."""
+    if is_measured:
+        return book.figure("c", *supply_keys(supply.name), "stores", store.name, "bus", "fraction")
+    amounts = Amounts(supply=supply)
+    name, key = f"capacity of {store.name}", f"supplies.{supply.name}.stores.{store.name}.capacity"
+    return book.config("c", name, amounts.amount(store.capacity_si or 0.0), amounts.unit, CRAFT, key)
 
 
 def draw_of_cost(book: Book, supply: Supply, cost: Input, draw: float) -> tuple[str, tuple[Input, ...]]:
@@ -105,8 +127,8 @@ def draw_of_cost(book: Book, supply: Supply, cost: Input, draw: float) -> tuple[
         draw: the draw as it was found, as it is read.
     """
     grounds = book.grounds
-    batteries = tuple(store for store in grounds.ahead.supplies[supply.name].giving if store.capacity_si)
-    if not batteries or math.isclose(draw, cost.value, rel_tol=1e-10):
+    batteries = grounds.ahead.supplies[supply.name].giving
+    if not sharing(book, supply, batteries) or math.isclose(draw, cost.value, rel_tol=1e-10):
         return "cost", (cost,)
     segment = str(grounds.ahead.use.now_index + 1)
     keys = (*supply_keys(supply.name), "segments", segment)

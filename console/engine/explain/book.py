@@ -27,6 +27,7 @@ from console.engine.explain.explanation import (
 )
 from console.engine.explain.grounds import Grounds, H
 from console.engine.explain.paths import Keys, sample_key, text_of
+from console.engine.explain.stand_ins import stands_in
 from console.engine.quantity import NO_READING
 from console.engine.whatif import LABEL
 
@@ -151,6 +152,7 @@ class Book:
             quality=reading.quality,
             age_s=reading.age_s(self.grounds.at_s),
             why=reading.why,
+            stands_in=stands_in(self.grounds, channel, reading),
         )
         return Input(symbol=symbol, name=name, value=value, unit=unit, source=source)
 

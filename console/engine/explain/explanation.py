@@ -28,6 +28,8 @@ class ReadingSource:
     age_s: float | None
     why: str = ""
     """Why it is not good."""
+    stands_in: str = ""
+    """What is taken in place of its newest word, where its history speaks against that."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

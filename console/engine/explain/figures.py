@@ -37,7 +37,7 @@ from console.engine.explain.peaks import peak_paths, peaks
 from console.engine.explain.samples import sample_words
 from console.engine.explain.supplies import INTERVALS, supply_figure, supply_paths, supply_samples
 from console.engine.forecast import Draws
-from console.engine.known import Situation
+from console.engine.known import Situation, judged
 
 _FAMILIES = {
     "": supply_figure,
@@ -236,7 +236,7 @@ def figures_of(
     """
     return Figures(
         Grounds(
-            situation=situation,
+            situation=judged(situation, assessed.known),
             snapshot=assessed.snapshot,
             known=assessed.known,
             ahead=assessed.ahead,

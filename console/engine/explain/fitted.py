@@ -14,7 +14,7 @@ from console.engine.explain.explanation import Explanation, Input, SolvedSource
 from console.engine.explain.grounds import Grounds
 from console.engine.explain.kept import supply_keys
 from console.engine.explain.paths import Keys
-from console.engine.explain.track import Track, course_figure, runs_out
+from console.engine.explain.track import Track, course_figure, level_si, runs_out
 from console.engine.forecast import Course
 from console.engine.snapshot import LineKind
 
@@ -70,7 +70,7 @@ def _gives(track: Track, keys: Keys, row: int) -> Explanation:
     title = f"what the fitted part of {supply.name} can still take"
     states = grounds.ahead.configuration.stores_at(grounds.at_s)
     giving = [one.name for one in grounds.ahead.supplies[supply.name].giving if states[one.name].is_counted]
-    value = track.amounts.amount(float(track.course.starts_si[row, 0]))
+    value = track.amounts.amount(level_si(track.course, row, 0))
     unit = track.amounts.unit
     if row:
         errors = series(

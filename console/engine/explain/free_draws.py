@@ -60,7 +60,7 @@ def draw_figure(one: FreePhases, keys: Keys) -> Explanation | None:
 
 
 def _left_samples(one: FreePhases, course: Course) -> Floats:
-    return course.left_si(np.full(len(course.starts_si), math.nextafter(one.until_s, -math.inf)))
+    return course.left_si(np.full(one.book.grounds.draws.count + 1, math.nextafter(one.until_s, -math.inf)))
 
 
 def left_before(one: FreePhases, row: int) -> Explanation | None:
@@ -137,7 +137,7 @@ def _later_cost(one: FreePhases) -> Explanation:
     now = one.book.grounds.ahead.supplies[one.supply.name].now
     cost = one.book.figure("cost", *one.keys, "cost")
     if now.source is RateSource.MODEL and one.track is not None:
-        rate = one.track.rate("rate", one.track.now, 0)
+        rate = one.track.segment_rate("rate", one.track.now, 0)
     else:
         rate = one.book.figure("rate", *one.home, "cost_now")
     free = one.book.figure("free", *one.keys, "free")

@@ -8,8 +8,9 @@ from console.engine.explain.book import Book, series, step, summed
 from console.engine.explain.explanation import Explanation, Input
 from console.engine.explain.grounds import CRAFT
 from console.engine.explain.kept import supply_keys
+from console.engine.explain.learnt import learnt_of
 from console.engine.explain.paths import Keys
-from console.engine.explain.track import Track, level_at
+from console.engine.explain.track import Track, level_at, level_si
 from console.engine.holding import Holding
 from console.engine.snapshot import LineKind
 
@@ -192,7 +193,7 @@ def _usable(book: Book, supply: Supply, track: Track | None, keys: Keys, row: in
     if track.now > 0:
         said = ("carried from the moment of the oldest reading by the plan",)
         return level_at(track, track.now, row, keys, title, said)
-    value = track.amounts.amount(float(track.course.starts_si[row, 0]))
+    value = track.amounts.amount(level_si(track.course, row, 0))
     if row:
         errors = _errors(track, row)
         inputs = (book.figure("usable", *keys), *errors)
@@ -211,9 +212,11 @@ def _errors(track: Track, row: int) -> tuple[Input, ...]:
     """The errors of the stores that counted at the beginning, in one sample."""
     held = _held(track.book, track.supply)
     names = [name for name, sd in held.errors_sd.items() if sd]
-    return series(
-        "e", (track.book.figure("e", *track.keys, "stores", name, "error", row=row) for name in names)
-    )
+    errors = [track.book.figure("e", *track.keys, "stores", name, "error", row=row) for name in names]
+    learnt = learnt_of(track.book, track.supply)
+    if learnt is not None and learnt.own is not None and learnt.own.has_level:
+        errors.append(track.book.figure("e", *learnt.keys, "level", row=row))
+    return series("e", errors)
 
 
 def _start(track: Track, keys: Keys, row: int) -> Explanation:
@@ -223,7 +226,7 @@ def _start(track: Track, keys: Keys, row: int) -> Explanation:
     unit = track.amounts.unit
     if row:
         errors = _errors(track, row)
-        value = track.amounts.amount(float(track.course.starts_si[row, 0]))
+        value = track.amounts.amount(level_si(track.course, row, 0))
         text = f"start + {summed('e', errors)}" if errors else "start"
         return book.explanation(keys, row, title, value, unit, text, (book.figure("start", *keys), *errors))
     stores = _stores(book, track.supply, list(held.errors_sd), "gives", "g")

@@ -8,12 +8,30 @@ from console.engine.configuration import ConfigurationChange
 from console.engine.explain.amounts import Amounts
 from console.engine.explain.book import Book, step
 from console.engine.explain.explanation import AssumptionSource, Explanation, Input
+from console.engine.explain.expression import evaluate
 from console.engine.explain.grounds import CRAFT, Grounds
 from console.engine.explain.paths import Keys
 
+Correction = tuple[str, tuple[Input, ...]]
+"""By what a draw is multiplied as measured: the equation, and its inputs."""
 
-def load_draw(book: Book, keys: Keys, load: Load, at_s: float) -> Explanation:
-    """What a load draws at one moment: on times duty, standby, or nothing."""
+
+def load_draw(
+    book: Book, keys: Keys, load: Load, at_s: float, correction: Correction | None = None
+) -> Explanation:
+    """What a load draws at one moment: on times duty, standby, or nothing; as listed, or as measured."""
+    listed = _listed(book, keys, load, at_s)
+    if correction is None:
+        return listed
+    text, inputs = correction
+    amounts = Amounts(supply=book.grounds.craft.supplies[load.supply])
+    value = (listed.value or 0.0) * evaluate(text, {one.symbol: one.value for one in inputs})
+    equation, both = f"{listed.equation} * {text}", (*listed.inputs, *inputs)
+    title = f"{listed.title}, as measured"
+    return book.explanation(keys, 0, title, value, amounts.rate_unit, equation, both)
+
+
+def _listed(book: Book, keys: Keys, load: Load, at_s: float) -> Explanation:
     grounds = book.grounds
     amounts = Amounts(supply=grounds.craft.supplies[load.supply])
     state = grounds.ahead.configuration.loads_at(at_s)[load.name].state

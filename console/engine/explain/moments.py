@@ -57,5 +57,8 @@ def moment(book: Book, symbol: str, at_s: float) -> Input:
     for name, reading in grounds.known.feed.readings.items():
         if reading.at_s == at_s:
             return book.reading(symbol, f"moment of the reading of {name}", name, at_s / H, "h")
+    if grounds.ahead.use.luck is not None:
+        why = "where what readings taught (a spread by wandering use, a change that grows) is reckoned anew"
+        return assumed(symbol, "moment of a step", at_s / H, "h", why)
     why = "the moment at which a store that leaks, or a cabin that is carried, changes"
     return assumed(symbol, "moment of a change", at_s / H, "h", why)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,10 +14,11 @@ from console.engine.explain.bank import bank_cost, draw_of_cost
 from console.engine.explain.book import Book, assumed
 from console.engine.explain.explanation import CountSource, Explanation, Input
 from console.engine.explain.kept import supply_keys
+from console.engine.explain.learnt import evidence_remarks
 from console.engine.explain.luck import error_input
 from console.engine.explain.moments import moment
 from console.engine.explain.paths import Keys, text_of
-from console.engine.explain.track import Track, runs_out
+from console.engine.explain.track import Track, level_si, rate_si_per_s, runs_out
 from console.engine.jumps import Jump
 from console.engine.snapshot import RateSource
 
@@ -32,15 +35,11 @@ def outcome_figure(
     title, unit = _TITLES[keys[0]].format(supply.name), _unit(supply, keys[0])
     if track is None:
         return book.explanation(place, row, title, None, unit, "", (), (_NOT_KNOWN,))
+    planned = _PLANNED.get(keys[0])
+    if planned is not None:
+        one = planned(track, place, row, title)
+        return replace(one, remarks=(*one.remarks, *evidence_remarks(book, supply)))
     match keys[0]:
-        case "runs_out_at":
-            return runs_out(track, row, place, title)
-        case "endurance_plan":
-            return _endurance_plan(track, place, row, title)
-        case "margin":
-            return _margin(track, place, row, title)
-        case "left_at_need":
-            return _left(track, place, row, title)
         case "endurance_now":
             return _endurance_now(track, place, row, title)
         case "lasts_probability":
@@ -141,9 +140,8 @@ def left_at(track: Track, at_s: float, moment_of: Input, row: int) -> tuple[str,
     """
     step = track.step_at(at_s)
     begin_s = float(track.course.times_s[step])
-    value_si = float(track.course.starts_si[row, step]) - float(track.course.rates_si_per_s[row, step]) * (
-        at_s - begin_s
-    )
+    taken_si = rate_si_per_s(track.course, row, step) * (at_s - begin_s)
+    value_si = level_si(track.course, row, step) - taken_si
     level = track.level("level", step, row)
     if at_s == begin_s:
         return "level", (level,), track.amounts.amount(value_si)
@@ -171,7 +169,7 @@ def _endurance_now(track: Track, keys: Keys, row: int, title: str) -> Explanatio
             keys, row, title, lasts_s / 3600.0, "h", "max(0, usable)", (usable,), ("nothing is usable",)
         )
     if one.now.source is RateSource.MODEL:
-        cost = track.rate("rate", track.now, row)
+        cost = track.segment_rate("rate", track.now, row)
     else:
         cost = book.figure("rate", *track.keys, "cost_now", row=row)
     inputs = (usable, cost, *track.amounts.factor)
@@ -256,6 +254,19 @@ def _allowance(track: Track, keys: Keys, title: str) -> Explanation:
     return book.explanation(keys, 0, title, value, unit, text, inputs)
 
 
+def _runs_out(track: Track, keys: Keys, row: int, title: str) -> Explanation:
+    return runs_out(track, row, keys, title)
+
+
+_PLANNED: Mapping[str, Callable[[Track, Keys, int, str], Explanation]] = {
+    "runs_out_at": _runs_out,
+    "endurance_plan": _endurance_plan,
+    "margin": _margin,
+    "left_at_need": _left,
+}
+"""What goes by the whole course, and so by what readings over time say of the plan."""
+
+
 def cost_now(track: Track, row: int) -> Explanation:
     """What the measured rate costs the stores, rate effect included."""
     book, one = track.book, track.book.grounds.ahead.supplies[track.supply.name]
@@ -276,6 +287,5 @@ def cost_now(track: Track, row: int) -> Explanation:
     if one.now.effective_si_per_s == one.now.rate_si_per_s:
         return book.explanation(keys, 0, title, value, unit, "rate", (rate,))
     segment = str(book.grounds.ahead.use.now_index + 1)
-    batteries = tuple(store for store in one.giving if store.capacity_si)
-    text, inputs = bank_cost(book, track.supply, batteries, "rate", (*track.keys, "segments", segment))
+    text, inputs = bank_cost(book, track.supply, one.giving, "rate", (*track.keys, "segments", segment))
     return book.explanation(keys, 0, title, value, unit, text, (rate, *inputs))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from console.craft.channels import Measured
 from console.craft.model import Supply
+from console.engine.charge import meter_biases_a
 from console.engine.explain.amounts import Amounts
 from console.engine.explain.book import Book, assumed, series, summed
 from console.engine.explain.crew import people
-from console.engine.explain.explanation import Explanation, Input
+from console.engine.explain.explanation import Explanation, Input, SolvedSource
 from console.engine.explain.grounds import CRAFT, Grounds
 from console.engine.explain.kept import supply_keys
 from console.engine.explain.outcomes import cost_now
@@ -71,8 +72,15 @@ def _rate_now(book: Book, supply: Supply, keys: Keys) -> Explanation:
     if now.source is RateSource.MODEL:
         plan = book.figure("plan", *supply_keys(supply.name), "rate_plan")
         return book.explanation(keys, 0, title, value, amounts.rate_unit, "plan", (plan,), (now.why,))
+    if now.by_gauge:
+        how = f"{now.why} (console/engine/gauge_rate.py)"
+        one = Input(symbol="g", name=title, value=value, unit=amounts.rate_unit, source=SolvedSource(how=how))
+        return book.leaf(keys, 0, title, one)
     meters = series("m", (_meter(book, supply, *one) for one in _meters(book, supply)))
     text, inputs = summed("m", meters), meters
+    wrong = _biases(book, supply)
+    if wrong:
+        text, inputs = f"({text} - sum(e_i))", (*meters, *wrong)
     if supply.rate is None and (supply.dimension is Dimension.ENERGY or supply.rate_unit.factor != 1.0):
         per = (supply.bus_voltage_v or 0.0) if supply.dimension is Dimension.ENERGY else 1.0
         volts = book.config(
@@ -85,6 +93,30 @@ def _rate_now(book: Book, supply: Supply, keys: Keys) -> Explanation:
         )
         text, inputs = f"{text} * v", (*inputs, volts)
     return book.explanation(keys, 0, title, value, amounts.rate_unit, text, inputs)
+
+
+def _biases(book: Book, supply: Supply) -> tuple[Input, ...]:
+    """What current meters show too much, where counted charge and gauge together tell it."""
+    if supply.rate is not None:
+        return ()
+    known = book.grounds.known
+    biases = meter_biases_a(known.charges, known.craft)
+    how = "a filter of counted charge and gauge over all looks until now (console/engine/charge.py)"
+    giving = book.grounds.ahead.supplies[supply.name].giving
+    return series(
+        "e",
+        (
+            Input(
+                symbol="e",
+                name=f"what the meter of {store.name} shows too much",
+                value=biases[store.name],
+                unit="A",
+                source=SolvedSource(how=how),
+            )
+            for store in giving
+            if biases.get(store.name)
+        ),
+    )
 
 
 def _meters(book: Book, supply: Supply) -> list[tuple[Measured, str]]:
@@ -111,6 +143,14 @@ def _rate_now_sd(book: Book, supply: Supply, keys: Keys) -> Explanation:
     amounts, now = Amounts(supply=supply), book.grounds.ahead.supplies[supply.name].now
     title = f"one standard deviation of the measured draw on {supply.name}"
     value = amounts.rate(now.sd_si_per_s)
+    if now.by_gauge:
+        how = f"{now.why} (console/engine/gauge_rate.py)"
+        return book.leaf(
+            keys,
+            0,
+            title,
+            Input(symbol="sd", name=title, value=value, unit=amounts.rate_unit, source=SolvedSource(how=how)),
+        )
     channels = [
         book.grounds.craft.channels[meter.channel]
         for meter, _ in _meters(book, supply)

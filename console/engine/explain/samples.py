@@ -5,6 +5,7 @@ from __future__ import annotations
 from console.engine.draws import standard_draws
 from console.engine.explain.amounts import Amounts
 from console.engine.explain.grounds import Grounds
+from console.engine.explain.learnt import learnt_words
 from console.engine.jumps import event_factor
 from console.engine.snapshot import RateSource
 
@@ -21,6 +22,7 @@ def sample_words(grounds: Grounds, name: str, figure: str, row: int) -> str:
     if row == 0:
         return ""
     words = [*_errors(grounds, name, figure, row), *_factors(grounds, name, figure, row)]
+    words += _learnt(grounds, name, figure, row)
     words.sort(key=lambda one: -abs(one[0]))
     return "its luck: " + ", ".join(text for _, text in words) if words else ""
 
@@ -34,9 +36,9 @@ def _factors(grounds: Grounds, name: str, figure: str, row: int) -> list[tuple[f
     use, one = grounds.ahead.use, grounds.ahead.supplies[name]
     if figure == "endurance_now" and one.now.source is RateSource.MEASURED:
         return []
-    spreads = {
-        factor: use.spreads[factor] for key in use.supplies[name].keys for factor in key.factors if factor
-    }
+    spreads = {}
+    if use.luck is None:
+        spreads = {factor: use.spreads[factor] for key in use.supplies[name].keys for factor in key.factors}
     if figure != "endurance_now":
         spreads |= {event_factor(jump.name): jump.spread_fraction for jump in one.outlook.jumps}
     return [
@@ -47,6 +49,18 @@ def _factors(grounds: Grounds, name: str, figure: str, row: int) -> list[tuple[f
         for factor, spread in spreads.items()
         if spread
     ]
+
+
+def _learnt(grounds: Grounds, name: str, figure: str, row: int) -> list[tuple[float, str]]:
+    """What it takes the readings to say, and how far its use wanders."""
+    luck = grounds.ahead.use.luck
+    if luck is None or (figure == "endurance_now" and grounds.ahead.supplies[name].now.sd_si_per_s):
+        return []
+    found = learnt_words(grounds, name, row)
+    if figure != "endurance_now":
+        z = _z(grounds, f"wandering of {name}", row)
+        found.append((z, f"use wanders by {z:+.2g} standard deviations"))
+    return found
 
 
 def _errors(grounds: Grounds, name: str, figure: str, row: int) -> list[tuple[float, str]]:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from console.craft.channels import Channel, Measured
 from console.craft.model import Supply
 from console.engine.explain.book import Book, assumed
-from console.engine.explain.explanation import Explanation, Input
+from console.engine.explain.explanation import Explanation, Input, SolvedSource
 from console.engine.explain.gas import gas_state
 from console.engine.explain.grounds import CRAFT
 from console.engine.explain.kept import Kept, kept_of
 from console.engine.explain.paths import Keys
+from console.engine.explain.smoothing import smoothing_of
 from console.engine.explain.stores import by_pressure
 
 
@@ -31,6 +32,14 @@ def _sd(kept: Kept) -> Explanation:
     keys, unit = (*kept.keys, "sd"), kept.amounts.unit
     title = f"one standard deviation of what {kept.store.name} holds"
     value = kept.amounts.amount(kept.quantity.sd_si)
+    if smoothing_of(kept) is not None:
+        how = (
+            "the steady error of its gauge, which no number of its readings shows; how sure the level is "
+            "otherwise stands under learnt.level of each sample"
+        )
+        source = SolvedSource(how=how)
+        one = Input(symbol="b", name="steady error of its gauge", value=value, unit=unit, source=source)
+        return kept.book.leaf(keys, 0, title, one)
     text, inputs = _sd_equation(kept)
     remarks = ("an accuracy counts as two standard deviations (common practice, no source)",)
     return kept.book.explanation(keys, 0, title, value, unit, text, inputs, remarks)

@@ -8,10 +8,12 @@ from console.craft.channels import Measured
 from console.craft.model import Supply
 from console.engine.explain.book import Book, assumed, series, step
 from console.engine.explain.explanation import Explanation, Input, SolvedSource
+from console.engine.explain.expression import evaluate
 from console.engine.explain.gas import gas_state, mass_equation
 from console.engine.explain.grounds import CRAFT, H
 from console.engine.explain.kept import Kept, kept_of
 from console.engine.explain.paths import Keys
+from console.engine.explain.smoothing import Smoothing, off_input, smoothing_of
 from console.physics.battery import capacity_fraction
 
 
@@ -24,6 +26,10 @@ def store_figure(book: Book, supply: Supply, keys: Keys) -> Explanation | None:
     match figure:
         case "on_board":
             return _on_board(kept)
+        case "as_read":
+            return _as_read(kept)
+        case "level_read":
+            return level_read(kept)
         case "residual":
             return _residual(kept)
         case "gives":
@@ -40,13 +46,62 @@ def _on_board(kept: Kept) -> Explanation:
     held = kept.quantity.held_si
     if held is None:
         return kept.book.explanation(keys, 0, title, None, unit, "", (), (kept.quantity.why or "not known",))
+    smoothing = smoothing_of(kept)
+    if smoothing is None:
+        text, inputs = _known(kept)
+    else:
+        text, inputs = _smoothed(kept, smoothing)
+        title = f"what {kept.store.name} holds, by its readings of late together"
+    text, inputs = _clamped(kept, text, inputs, held)
+    remarks = (f"known by {_WAYS[kept.quantity.basis]}", kept.quantity.why)
+    return kept.book.explanation(keys, 0, title, kept.amounts.amount(held), unit, text, inputs, remarks)
+
+
+def _known(kept: Kept) -> tuple[str, tuple[Input, ...]]:
+    """By the newest readings, less what was logged since."""
     text, inputs = _way(kept)
     taken = _logged(kept)
-    text = f"{text} - sum(u_i)" if taken else text
-    value, unclamped = kept.amounts.amount(held), (*inputs, *taken)
-    text, inputs = _clamped(kept, text, unclamped, held)
-    remarks = (f"known by {_WAYS[kept.quantity.basis]}", kept.quantity.why)
-    return kept.book.explanation(keys, 0, title, value, unit, text, inputs, remarks)
+    return (f"{text} - sum(u_i)" if taken else text), (*inputs, *taken)
+
+
+def _as_read(kept: Kept) -> Explanation | None:
+    """What the newest readings alone say of a store whose readings are taken together."""
+    if smoothing_of(kept) is None:
+        return None
+    text, inputs = _known(kept)
+    value = evaluate(text, {one.symbol: one.value for one in inputs})
+    title = f"what {kept.store.name} holds by its newest readings alone"
+    return kept.book.explanation((*kept.keys, "as_read"), 0, title, value, kept.amounts.unit, text, inputs)
+
+
+def level_read(kept: Kept) -> Explanation | None:
+    """The same as the level of the supply is read: counted use counts down from nothing, nothing logged."""
+    if smoothing_of(kept) is None:
+        return None
+    keys, title = (
+        (*kept.keys, "level_read"),
+        f"what the newest readings of {kept.store.name} say, for the level",
+    )
+    used = kept.store.used
+    if kept.quantity.basis == "used" and used is not None:
+        value = kept.amounts.amount(kept.value(used) or 0.0)
+        taken = kept.read("used", "counted as used", used, value, kept.amounts.unit, "used")
+        return kept.book.explanation(keys, 0, title, -value, kept.amounts.unit, "-used", (taken,))
+    text, inputs = _way(kept) if kept.quantity.basis == "quantity" else _known(kept)
+    value = evaluate(text, {one.symbol: one.value for one in inputs})
+    return kept.book.explanation(keys, 0, title, value, kept.amounts.unit, text, inputs)
+
+
+def _smoothed(kept: Kept, smoothing: Smoothing) -> tuple[str, tuple[Input, ...]]:
+    """The newest reading, and this store's part of what all readings of late say against the newest."""
+    share = smoothing.share(kept)
+    name = f"part of {kept.store.name} in it: by the squares of the errors that no reading shows"
+    inputs = (
+        kept.book.figure("read", *kept.keys, "as_read"),
+        Input(symbol="p", name=name, value=share, unit="1", source=SolvedSource(how=smoothing.shared_words)),
+        off_input(kept, smoothing),
+    )
+    return "read + p * off", inputs
 
 
 _WAYS = {
@@ -164,7 +219,9 @@ def _unclamped_si(kept: Kept) -> float:
 
 def _logged(kept: Kept) -> tuple[Input, ...]:
     """What was logged as used since the reading."""
-    since_s = float("-inf") if kept.quantity.as_of_s is None else kept.quantity.as_of_s
+    # A store without a gauge has no reading; what it is reckoned from is when it was opened.
+    is_read = kept.quantity.as_of_s is not None and kept.quantity.basis != "capacity"
+    since_s = kept.quantity.as_of_s if is_read and kept.quantity.as_of_s is not None else float("-inf")
     taken = [
         step(
             "u",

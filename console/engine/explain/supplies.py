@@ -8,21 +8,25 @@ from console.craft.model import Supply
 from console.engine.draws import Floats
 from console.engine.explain.book import Book
 from console.engine.explain.explanation import Explanation
+from console.engine.explain.findings import finding_figure, finding_paths
 from console.engine.explain.fitted import fitted_figure, fitted_lasts, fitted_samples
 from console.engine.explain.free_phases import FREE_FIGURES, free_phases_figure
 from console.engine.explain.grounds import Grounds
 from console.engine.explain.holdings import holding_figure
 from console.engine.explain.jumps import jump_figure
 from console.engine.explain.kept import supply_keys
+from console.engine.explain.learnt import learnt_figure
 from console.engine.explain.ledger import ledger_figure, ledger_paths
 from console.engine.explain.outcomes import left_figure, outcome_figure
 from console.engine.explain.paths import Keys
 from console.engine.explain.present import present_figure, rate_paths
 from console.engine.explain.share import share_figure, share_paths
+from console.engine.explain.smoothing import off_figure
 from console.engine.explain.store_errors import store_error_figure
 from console.engine.explain.stores import store_figure
 from console.engine.explain.track import course_figure, track_of
 from console.engine.explain.uses import segment_figure
+from console.engine.explain.wandering import wander_figure
 
 AMOUNTS = ("on_board", "protected", "isolated", "residual", "reserve", "released", "usable")
 TIMES = ("endurance_now", "endurance_plan", "fitted_lasts", "margin")
@@ -44,6 +48,12 @@ def supply_figure(book: Book, keys: Keys, row: int) -> Explanation | None:
             return store_figure(book, supply, place) or store_error_figure(book, supply, place, row)
         case ("segments", *rest) if rest:
             return segment_figure(book, supply, tuple(rest), row)
+        case ("factors" | "unlogged", *_):
+            return finding_figure(book, supply, keys[1:])
+        case ("learnt", "off"):
+            return off_figure(book, supply)
+        case ("learnt", *rest):
+            return learnt_figure(book, supply, tuple(rest), row)
         case ("ledger", *rest):
             return ledger_figure(book, supply, tuple(rest))
         case ("fitted", *rest):
@@ -60,6 +70,8 @@ def _moving(book: Book, supply: Supply, keys: Keys, row: int) -> Explanation | N
     track = track_of(book, supply)
     if track is not None:
         match keys:
+            case ("course", step, ("wander" | "stray") as figure) if step in map(str, track.steps):
+                return wander_figure(track, int(step) - 1, figure, row)
             case ("course", *rest):
                 return course_figure(track, tuple(rest), row)
             case ("jumps", *rest):
@@ -105,6 +117,7 @@ def supply_paths(grounds: Grounds, supply: Supply) -> list[Keys]:
         place = (*home, "stores", store.name)
         paths.extend((*place, figure) for figure in ("on_board", "residual", "age"))
         paths.extend((*place, "bus", figure) for figure in share_paths(store))
+    paths.extend((*home, *rest) for rest in finding_paths(grounds, supply))
     paths.extend((*home, "ledger", name) for name in ledger_paths(grounds, supply))
     paths.extend((*home, "rates", *rest) for rest in rate_paths(grounds, supply))
     paths.extend((*home, "free_phases", figure) for figure in FREE_FIGURES)

@@ -46,9 +46,19 @@ class Track:
         return supply_keys(self.supply.name)
 
     @property
+    def wanders(self) -> bool:
+        """Whether its samples lie off the plan's rates by what wandering use takes."""
+        return not self.home and self.book.grounds.ahead.use.luck is not None
+
+    @property
     def now(self) -> int:
         """The step that begins now."""
         return int(np.searchsorted(self.course.times_s, self.book.grounds.at_s))
+
+    @property
+    def steps(self) -> range:
+        """The numbers of its steps."""
+        return range(1, len(self.course.times_s) + 1)
 
     def step_at(self, at_s: float) -> int:
         """The step in which a moment lies."""
@@ -68,7 +78,7 @@ class Track:
 
     def rate(self, symbol: str, step: int, row: int) -> Input:
         """The rate in a step: of its segment, but for what later readings have seen."""
-        if step < self.now:
+        if step < self.now or (row and self.wanders):
             return self.book.figure(symbol, *self.keys, *self.home, "course", str(step + 1), "rate", row=row)
         return self.segment_rate(symbol, step, row)
 
@@ -88,6 +98,16 @@ class Track:
                 number = next(place for place, one in enumerate(own, start=1) if one is jump)
                 found.append(self.book.figure("j", *self.keys, "jumps", str(number), row=row))
         return series("j", found)
+
+
+def level_si(course: Course, row: int, step: int) -> float:
+    """The level of one sample at the beginning of a step, what happens at that moment included."""
+    return float(course.starts_si[row, step])
+
+
+def rate_si_per_s(course: Course, row: int, step: int) -> float:
+    """The rate of one sample in a step."""
+    return float(course.rates_si_per_s[row, step])
 
 
 def track_of(book: Book, supply: Supply) -> Track | None:
@@ -125,7 +145,7 @@ def level_at(
 ) -> Explanation:
     """What is usable at the beginning of a step, what happens at that moment included."""
     after = track.now if step > track.now and not track.home else 0
-    value = track.amounts.amount(float(track.course.starts_si[row, step]))
+    value = track.amounts.amount(level_si(track.course, row, step))
     steps = range(after, step)
     rates = series("r", (track.rate("r", one, row) for one in steps))
     lengths = series(
@@ -151,13 +171,16 @@ def _lasts(track: Track, step: int, keys: Keys) -> Explanation:
 
 
 def _rate(track: Track, step: int, row: int, keys: Keys) -> Explanation:
-    value = track.amounts.rate(float(track.course.rates_si_per_s[row, step]))
+    value = track.amounts.rate(rate_si_per_s(track.course, row, step))
     title = f"rate of {track.supply.name} in step {step + 1}"
     inputs: tuple[Input, ...] = (track.segment_rate("rate", step, row),)
     text = "rate"
     if step < track.now and not track.home:
         share = track.book.figure("unseen", *track.keys, "course", str(step + 1), "unseen")
         inputs, text = (*inputs, share), "rate * unseen"
+    if row and track.wanders:
+        stray = track.book.figure("stray", *track.keys, "course", str(step + 1), "stray", row=row)
+        inputs, text = (*inputs, stray), f"{text} + stray"
     return track.book.explanation(keys, row, title, value, track.amounts.rate_unit, text, inputs)
 
 
@@ -197,7 +220,7 @@ def runs_out_step(course: Course, row: int) -> int | None:
     """The step in which one sample first runs out: the rule of ``Course.runs_out_s``."""
     last = len(course.times_s) - 1
     for step in range(last + 1):
-        start, rate = float(course.starts_si[row, step]), float(course.rates_si_per_s[row, step])
+        start, rate = level_si(course, row, step), rate_si_per_s(course, row, step)
         if start <= 0.0:
             return step
         if rate > 0.0:
@@ -217,7 +240,7 @@ def runs_out(track: Track, row: int, keys: Keys, title: str) -> Explanation:
         return track.book.explanation(keys, row, title, None, "h", "", (), ("it does not run out",))
     value = out_s / 3600.0
     begin = track.begins("begin", step)
-    if float(track.course.starts_si[row, step]) <= 0.0:
+    if level_si(track.course, row, step) <= 0.0:
         level = track.level("level", step, row)
         remark = f"it is gone when that step begins: {level.value:.6g} {level.unit}"
         return track.book.explanation(keys, row, title, value, "h", "begin", (begin,), (remark,))

@@ -6,12 +6,26 @@ Segments are those of the plan's uses: between two of them a load, a store or a 
 from __future__ import annotations
 
 from console.craft.model import HeatSource, Metabolic, Supply, Use
+from console.engine.draws import Floats
+from console.engine.evidence.luck import UNLOGGED
 from console.engine.explain.bank import capacity_figure, rate_effect
 from console.engine.explain.book import Book, published, series, summed
 from console.engine.explain.crew import people, rates
 from console.engine.explain.explanation import Explanation, Input
+from console.engine.explain.expression import evaluate
 from console.engine.explain.grounds import CRAFT
 from console.engine.explain.leaks import hole_equation, leak_equation
+from console.engine.explain.learnt import changes_of
+from console.engine.explain.learnt_lines import (
+    learnt_in,
+    load_correction,
+    luck_of_loads,
+    sampled_line,
+    unlogged,
+    unlogged_in,
+    with_correction,
+    with_course,
+)
 from console.engine.explain.loads import load_draw
 from console.engine.explain.luck import factors
 from console.engine.explain.moments import moment
@@ -39,7 +53,13 @@ def segment_figure(book: Book, supply: Supply, keys: Keys, row: int) -> Explanat
         case ("rate",):
             return _total(stretch, row)
         case ("draw",):
-            return _draw(stretch)
+            return _draw(stretch, keys[1])
+        case ("draw_known",):
+            return _draw(stretch, keys[1])
+        case ("unlogged",):
+            return unlogged_in(stretch, row)
+        case ("luck_of_loads",):
+            return luck_of_loads(stretch, row)
         case ("heat_of_loads",):
             return _heat(stretch)
         case ("capacity",):
@@ -51,51 +71,53 @@ def segment_figure(book: Book, supply: Supply, keys: Keys, row: int) -> Explanat
 
 def _total(stretch: Stretch, row: int) -> Explanation:
     book, amounts = stretch.book, stretch.amounts
-    lines = series("l", (_line_input(stretch, name, row) for name in stretch.running))
+    lines = series("l", _lines(stretch, row))
     value = _total_si_per_s(stretch, row)
     title = f"rate of {stretch.supply.name} in segment {stretch.number}, {stretch.phase.name}"
-    return book.explanation(
-        (*stretch.keys, "rate"),
-        row,
-        title,
-        amounts.rate(value),
-        amounts.rate_unit,
-        summed("l", lines),
-        lines,
-    )
+    text = summed("l", lines)
+    if row and value == 0.0 and lines and learnt_in(stretch) is not None:
+        text = f"max(0, {text})"
+    keys = (*stretch.keys, "rate")
+    return book.explanation(keys, row, title, amounts.rate(value), amounts.rate_unit, text, lines)
+
+
+def _lines(stretch: Stretch, row: int) -> list[Input]:
+    """Every line that takes anything; of a sample with what nobody logged, whatever the central case says."""
+    learnt = learnt_in(stretch) if row else None
+    names = [name for name in stretch.running if learnt is None or stretch.lines[name][1].name != UNLOGGED]
+    found = [_line_input(stretch, name, row) for name in names]
+    if learnt is not None and changes_of(learnt, row):
+        found.append(stretch.book.figure("l", *stretch.keys, "unlogged", row=row))
+    return found
 
 
 def _total_si_per_s(stretch: Stretch, row: int) -> float:
-    """The engine's own sum; of a sample, from its table where it stands there."""
+    """The engine's own sum; of a sample, from its table."""
     use = stretch.grounds.ahead.use
     if row == 0:
         return use.supplies[stretch.supply.name].total_si_per_s(stretch.number - 1)
-    course = stretch.grounds.ahead.supplies[stretch.supply.name].outlook.course
-    start_s, now_s = stretch.start_s, stretch.grounds.at_s
-    at_s = max(start_s, now_s)
-    ends = use.starts_s[stretch.number] if stretch.number < len(use.starts_s) else float("inf")
-    if course is not None and start_s <= at_s < ends:
-        index = int(course.times_s.searchsorted(at_s, side="right")) - 1
-        return float(course.rates_si_per_s[row, index])
-    sampled = use.supplies[stretch.supply.name].sampled_si_per_s(use.spreads, stretch.grounds.draws)
-    return float(sampled[row, stretch.number - 1])
+    kept: dict[str, Floats] = stretch.book.kept.setdefault("sampled rates", {})
+    if stretch.supply.name not in kept:
+        kept[stretch.supply.name] = use.sampled_si_per_s(stretch.supply.name, stretch.grounds.draws)
+    return float(kept[stretch.supply.name][row, stretch.number - 1])
 
 
 def _line_input(stretch: Stretch, name: str, row: int) -> Input:
     return stretch.book.figure("l", *stretch.keys, "uses", name, row=row)
 
 
-def _draw(stretch: Stretch) -> Explanation:
-    """What is drawn, without what batteries lose by it."""
-    names = [name for name in stretch.running if stretch.lines[name][1].name != RATE_EFFECT]
+def _draw(stretch: Stretch, figure: str) -> Explanation:
+    """What is drawn, without what batteries lose by it; ``draw_known`` also without what nobody logged."""
+    without = (RATE_EFFECT,) if figure == "draw" else (RATE_EFFECT, UNLOGGED)
+    names = [name for name in stretch.running if stretch.lines[name][1].name not in without]
     lines = series("l", (_line_input(stretch, name, 0) for name in names))
     use = stretch.grounds.ahead.use.supplies[stretch.supply.name]
     index = stretch.number - 1
-    value = use.total_si_per_s(index) - use.line_si_per_s(RATE_EFFECT, index)
+    value = use.total_si_per_s(index) - sum(use.line_si_per_s(name, index) for name in without)
     title = f"draw on {stretch.supply.name} in segment {stretch.number}, {stretch.phase.name}"
     amounts = stretch.amounts
     return stretch.book.explanation(
-        (*stretch.keys, "draw"),
+        (*stretch.keys, figure),
         0,
         title,
         amounts.rate(value),
@@ -112,6 +134,11 @@ def _line(stretch: Stretch, name: str, row: int) -> Explanation:
     keys = (*stretch.keys, "uses", name)
     value = amounts.rate(stretch.rate_si_per_s(index))
     title = f"{name}, {stretch.phase.name}"
+    learnt = learnt_in(stretch)
+    if row and learnt is not None:
+        text, inputs, remarks = sampled_line(stretch, learnt, line, keys, row)
+        value = evaluate(text, {one.symbol: one.value for one in inputs})
+        return book.explanation(keys, row, title, value, amounts.rate_unit, text, inputs, remarks)
     if row:
         found = factors(book, line.factors, row)
         for one in found:
@@ -120,7 +147,9 @@ def _line(stretch: Stretch, name: str, row: int) -> Explanation:
         inputs = (book.figure("rate", *keys), *found)
         return book.explanation(keys, row, title, value, amounts.rate_unit, text, inputs)
     if line.kind is LineKind.LOAD:
-        return load_draw(book, keys, stretch.grounds.craft.loads[line.name], stretch.start_s)
+        load = stretch.grounds.craft.loads[line.name]
+        correction = None if learnt is None else load_correction(learnt, load.name)
+        return load_draw(book, keys, load, stretch.start_s, correction)
     text, inputs, remarks = _equation(stretch, line, value)
     return book.explanation(keys, row, title, value, amounts.rate_unit, text, inputs, remarks)
 
@@ -128,14 +157,22 @@ def _line(stretch: Stretch, name: str, row: int) -> Explanation:
 def _equation(stretch: Stretch, line: LineKey, value: float) -> Equation:
     if line.name == RATE_EFFECT:
         return rate_effect(stretch)
+    learnt = learnt_in(stretch)
+    if line.name == UNLOGGED and learnt is not None:
+        return unlogged(stretch, learnt, 0)
     for use in stretch.grounds.craft.uses:
         if use.supply != stretch.supply.name:
             continue
+        found: Equation | None = None
         if use.name == line.name:
-            return _use(stretch, use) if value else ("0", (), ("takes nothing in this segment",))
+            found = _use(stretch, use) if value else ("0", (), ("takes nothing in this segment",))
         for source in use.evaporates_heat_of:
             if line.name == f"{use.name}, heat of {source.value}":
-                return _cooling(stretch, use, source)
+                found = _cooling(stretch, use, source)
+        if found is not None:
+            if learnt is None or not value:
+                return found
+            return with_course(stretch, line, value, with_correction(learnt, use.name, found))
     raise ValueError(f"no use {line.name} of {stretch.supply.name}")
 
 
@@ -213,8 +250,9 @@ def _heat(stretch: Stretch) -> Explanation:
     for load in drawing:
         supply = craft.supplies[load.supply]
         per_unit = (supply.bus_voltage_v or 0.0) if supply.dimension is Dimension.CHARGE else 1.0
-        watts += load.draw_si_per_s(states[load.name].state) * per_unit * load.heat_fraction
         there = Stretch(book=book, supply=supply, number=stretch.number)
+        index, _ = there.lines[_line_of(there, load.name)]
+        watts += there.rate_si_per_s(index) * per_unit * load.heat_fraction
         draws.append(_line_input(there, _line_of(there, load.name), 0))
         volts.append(_volts(book, supply, per_unit))
         shares.append(_heat_share(book, load.name, load.heat_fraction))

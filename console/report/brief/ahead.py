@@ -48,7 +48,7 @@ def _deadlines(briefing: Briefing) -> list[Item]:
     items = []
     for way in sorted(briefing.ways, key=lambda each: not each.is_committed):
         is_decided = way.is_committed and need.decided_at_s is not None
-        if way.option.decide_by_s is not None and not way.is_begun and not is_decided:
+        if way.option.decide_by_s is not None and not way.is_begun and not way.is_over and not is_decided:
             is_shut = way.open_until is not None and not way.open_until.zero_low.spans_s
             shut = " (closed by the low end)" if is_shut else ""
             items.append((way.option.decide_by_s, f"decide on {way.option.name}{shut}"))

@@ -61,7 +61,7 @@ def _items(sums: HandSums) -> list[tuple[float, str]]:
     for way in sums.ways:
         option = way.option
         is_decided = way.is_committed and need.decided_at_s is not None
-        if option.decide_by_s is not None and not way.is_begun and not is_decided:
+        if option.decide_by_s is not None and not way.is_begun and not way.is_over and not is_decided:
             is_shut = way.open_until is not None and not way.open_until.zero_low.spans_s
             shut = " *" if is_shut else ""
             items.append((option.decide_by_s, f"DECIDE BY {plain(option.name)}{shut}"))

@@ -5,9 +5,9 @@ from __future__ import annotations
 from console.display import UNKNOWN, Rounding, figure_text
 from console.engine.briefing import HandSums
 from console.engine.gauge_times import STEPS, GaugeTime
+from console.engine.gauge_worth import held_si, worth_si
 from console.report.brief.card_columns import Section, folded
 from console.report.brief.card_figures import figure, plain, unit_word
-from console.report.brief.gauge_worth import held_si, worth_si
 from console.report.brief.grounds import ungauged
 
 

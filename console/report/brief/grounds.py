@@ -14,17 +14,53 @@ from console.engine.briefing import Briefing
 from console.engine.first_end import unknown_ends
 from console.engine.reading import Quality
 from console.engine.snapshot import RateSource, Snapshot, SupplyStatus
+from console.learnt_words import factor_text, unlogged_text
 from console.physics.metabolism import DEFAULT_PERSON_RATES
 from console.report.brief.words import listed
 
-NOT_CALIBRATED = (
-    "the ends of the intervals are not calibrated yet: they follow from the accuracies and spreads in "
-    "craft.yaml, not from how such cases went"
-)
-PLAN_IS_FOLLOWED = "phases, levels and events come as planned, and only logged steps differ from the plan"
 LEAK_STAYS = "leaks go on as they are, and no new one opens"
 GOOD_GROUND = "on these figures"
 NOT_IN_CLOCKS = "the clocks of the cabin leave out events that vent or fill it, and people who come and go"
+
+
+def not_calibrated(snapshot: Snapshot) -> str:
+    """What the ends of the intervals follow from."""
+    readings = " and from readings of late" if _is_learnt(snapshot) else ""
+    return (
+        "the ends of the intervals are not calibrated yet: they follow from the accuracies and spreads in "
+        f"craft.yaml{readings}, not from how such cases went"
+    )
+
+
+def plan_is_followed(snapshot: Snapshot) -> str:
+    """What of the plan is taken to come true."""
+    beside = " and the changes that nobody logged" if changed(snapshot) else ""
+    return f"phases, levels and events come as planned, and only logged steps{beside} differ from the plan"
+
+
+def changed(snapshot: Snapshot) -> tuple[str, ...]:
+    """The supplies of whose use something was changed that nobody logged."""
+    return tuple(supply.name for supply in snapshot.supplies.values() if supply.unlogged)
+
+
+def learnt_words(snapshot: Snapshot) -> tuple[str, ...]:
+    """What readings over time say against the model: changes that nobody logged, and factors."""
+    changes = [
+        f"{supply.name}: {unlogged_text(change, supply)}"
+        for supply in snapshot.supplies.values()
+        for change in supply.unlogged
+    ]
+    factors = [
+        f"{supply.name}: by readings of late, measured over modelled use is "
+        f"{', '.join(map(factor_text, supply.factors))}; the figures under the plan count that"
+        for supply in snapshot.supplies.values()
+        if supply.factors
+    ]
+    return (*changes, *factors)
+
+
+def _is_learnt(snapshot: Snapshot) -> bool:
+    return any(supply.factors or supply.unlogged for supply in snapshot.supplies.values())
 
 
 def by_model(snapshot: Snapshot) -> tuple[str, ...]:
@@ -39,7 +75,8 @@ def by_model(snapshot: Snapshot) -> tuple[str, ...]:
 def by_model_words(snapshot: Snapshot) -> tuple[str, ...]:
     """The same as an assumption."""
     names = by_model(snapshot)
-    return (f"the present rate of {listed(names)} is the model's, not measured",) if names else ()
+    corrected = ", as readings of late correct it" if _is_learnt(snapshot) else ""
+    return (f"the present rate of {listed(names)} is the model's{corrected}, not measured",) if names else ()
 
 
 def pooled_words(snapshot: Snapshot) -> tuple[str, ...]:
@@ -77,6 +114,8 @@ def confidence(snapshot: Snapshot, qualities: Iterable[Quality], *, rests_on_mod
     unknown = unknown_ends(snapshot)
     reasons = [f"readings behind it are {listed(bad)}"] if bad else []
     reasons += [f"{listed(unknown)} not known"] if unknown else []
+    if names := changed(snapshot):
+        reasons.append(f"something of {listed(names)} was changed and not logged")
     if reasons:
         return f"low: {'; '.join(reasons)}"
     model = ", some rates are the model's" if rests_on_model else ""

@@ -7,13 +7,14 @@ from typing import Any
 
 from console.display import UNKNOWN, Rounding, elapsed_text, figure_text, velocity_unit
 from console.engine.briefing import Briefing
+from console.engine.open_until import Closing
 from console.engine.options import Options, WayHome
 from console.engine.snapshot import Snapshot
 from console.report.brief import grounds
 from console.report.brief.answer import Answer
 from console.report.brief.words import cases_words, lasting_words, listed, margin_words, sentence
 from console.report.moments import when_text
-from console.report.open_words import open_sentence, open_short
+from console.report.open_words import open_sentence, open_short, stop_words
 from console.report.options_export import options_document
 from console.report.tables import committed_text
 
@@ -53,7 +54,10 @@ def _instead(committed: WayHome, others: list[WayHome]) -> str:
     """Where the committed way is short, what the best of the others has: it must not be left out."""
     if not others or _low_s(committed) >= 0.0:
         return ""
-    best = max(others, key=_low_s)
+    left = [way for way in others if not way.is_over]
+    if not left:
+        return "; no other way home can be taken any more"
+    best = max(left, key=_low_s)
     return f"; else {best.option.name} {_low_words(best)}"
 
 
@@ -102,8 +106,12 @@ def _low_words(way: WayHome) -> str:
     """In few words: the low end, and whether it is closed."""
     margin = None if way.shortest is None else way.supplies[way.shortest].margin_s
     low = UNKNOWN if margin is None else f"{margin_words(margin.p05)} ({way.shortest})"
-    now = "" if way.open_until is None or way.open_until.zero_low.spans_s else ", closed by the low end"
-    return f"{low}{now}"
+    if way.open_until is None or way.open_until.zero_low.spans_s:
+        return low
+    stop = way.open_until.zero_low.closed_by
+    if stop.by is Closing.SUPPLY:
+        return f"{low}, closed by the low end"
+    return f"{low}, closed: {stop_words(stop)}"
 
 
 def _sentences(snapshot: Snapshot, way: WayHome) -> list[str]:
@@ -115,7 +123,7 @@ def _sentences(snapshot: Snapshot, way: WayHome) -> list[str]:
         f"{name} arrives {when_text(snapshot, option.arrival_s)}, need until {elapsed_text(option.need_s)}",
     ]
     if option.decide_by_s is not None:
-        word = "its decide-by has passed" if option.decide_by_s <= snapshot.at_s else "decide by"
+        word = "its decide-by was" if option.decide_by_s <= snapshot.at_s else "decide by"
         said.append(f"{name}: {word} {when_text(snapshot, option.decide_by_s)}")
     if way.open_until is not None:
         demand = "a margin of zero"

@@ -36,7 +36,7 @@ def lasting(briefing: Briefing) -> Answer:
         sentences=tuple(each for supply in supplies for each in _sentences(supply))
         or ("There are no supplies.",),
         assumptions=(
-            grounds.PLAN_IS_FOLLOWED,
+            grounds.plan_is_followed(snapshot),
             *grounds.by_model_words(snapshot),
             *grounds.people_words(briefing),
             *grounds.pooled_words(snapshot),
@@ -72,7 +72,7 @@ def first(briefing: Briefing) -> Answer:
         short=short,
         shorter=shorter,
         sentences=sentences,
-        assumptions=(grounds.PLAN_IS_FOLLOWED, *_limit_grounds(found)),
+        assumptions=(grounds.plan_is_followed(snapshot), *_limit_grounds(found)),
         confidence=grounds.confidence(
             snapshot,
             (*grounds.qualities(snapshot), *behind),

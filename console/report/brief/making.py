@@ -42,10 +42,10 @@ def making_it(briefing: Briefing) -> Answer:
         assumptions=(
             f"arrival at {need.option}'s planned time, recovery {hours_text(need.recovery_s, Rounding.UP)}, "
             f"hold {hours_text(need.hold_s, Rounding.UP)}",
-            grounds.PLAN_IS_FOLLOWED,
+            grounds.plan_is_followed(snapshot),
             "cases reckoned vary gauges, rates, events and arrival within what the files state, and nothing "
             "that breaks",
-            grounds.NOT_CALIBRATED,
+            grounds.not_calibrated(snapshot),
         ),
         confidence=grounds.confidence(
             snapshot, grounds.qualities(snapshot), rests_on_model=bool(grounds.by_model(snapshot))

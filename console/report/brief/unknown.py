@@ -30,6 +30,7 @@ def unknown(briefing: Briefing) -> Answer:
             sentence(each)
             for each in (
                 *_missing(snapshot),
+                *grounds.learnt_words(snapshot),
                 *_readings(snapshot, bad),
                 *grounds.by_model_words(snapshot),
                 *_gauges(snapshot),
@@ -40,8 +41,8 @@ def unknown(briefing: Briefing) -> Answer:
                 *grounds.pooled_words(snapshot),
                 *grounds.people_words(briefing),
                 grounds.NOT_IN_CLOCKS,
-                grounds.NOT_CALIBRATED,
-                "failures, new leaks and orders that nobody has logged are in no figure",
+                grounds.not_calibrated(snapshot),
+                _in_no_figure(snapshot),
                 *snapshot.notices,
             )
         ),
@@ -57,6 +58,11 @@ def unknown(briefing: Briefing) -> Answer:
             "notices": list(snapshot.notices),
         },
     )
+
+
+def _in_no_figure(snapshot: Snapshot) -> str:
+    beside = ", but for the changes named above," if grounds.changed(snapshot) else ""
+    return f"failures, new leaks and orders that nobody has logged{beside} are in no figure"
 
 
 def bad_readings(snapshot: Snapshot) -> dict[str, tuple[str, ...]]:
@@ -75,6 +81,8 @@ def _short(snapshot: Snapshot, bad: dict[str, tuple[str, ...]]) -> list[str]:
     said = []
     if ends := unknown_ends(snapshot):
         said.append(f"the end of {listed(ends, 3)}")
+    if names := grounds.changed(snapshot):
+        said.append(f"what was changed of {listed(names, 3)} that nobody logged")
     said += [f"{counted(len(names), f'{word} reading')}" for word, names in bad.items()]
     if names := grounds.by_model(snapshot):
         said.append(f"the true rates of {listed(names, 4)}")
@@ -86,6 +94,7 @@ def _shorter(snapshot: Snapshot, bad: dict[str, tuple[str, ...]]) -> list[str]:
     """Counts alone."""
     ends, names = unknown_ends(snapshot), grounds.by_model(snapshot)
     said = [f"{counted(len(ends), 'end')}"] if ends else []
+    said += ["a change nobody logged"] if grounds.changed(snapshot) else []
     said += [f"{counted(sum(map(len, bad.values())), 'bad reading')}"] if bad else []
     said += [f"the true rates of {len(names)} supplies"] if names else []
     return [*said, "how good the low ends are"]

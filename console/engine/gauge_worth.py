@@ -81,4 +81,4 @@ def _read_si(sums: HandSums, measured: Measured | None) -> float | None:
         return None
     if measured.channel is None:
         return measured.constant_si
-    return sums.situation.feed.readings[measured.channel].value_si
+    return sums.snapshot.feed.readings[measured.channel].value_si
