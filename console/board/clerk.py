@@ -1,7 +1,8 @@
 """The thread that writes to the journal and reckons previews, so that the screen never waits for either.
 
-Writes go first and are never dropped. Of the previews only the newest counts. The thread is a daemon: the
-program can always end, and waits a bounded time for a write in hand.
+Writes go first and are never dropped. Of the previews only the newest counts. While there is nothing else to
+do, a standing duty is done again and again. The thread is a daemon: the program can always end, and waits a
+bounded time for a write in hand.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import threading
 from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import Enum
 from typing import Any, TypeVar
 
 T = TypeVar("T")
@@ -24,14 +26,28 @@ class _Task:
     loop: asyncio.AbstractEventLoop
 
 
+class _Duty(Enum):
+    """Stands among tasks for the standing duty."""
+
+    DUE = "due"
+
+
 class Clerk:
     """One worker thread beside the event loop.
 
     Args:
         name: the thread's name.
+        duty: what is to be done again and again; nothing where None.
+        every_s: how long to wait before it, once there is nothing else to do.
     """
 
-    def __init__(self, name: str = "clerk") -> None:
+    def __init__(
+        self, name: str = "clerk", duty: Callable[[], None] | None = None, every_s: float = 2.0
+    ) -> None:
+        self._duty = duty
+        self._every_s = every_s
+        self.duty_error: Exception | None = None
+        """What the duty met when it was last done."""
         self._writes: deque[_Task] = deque()
         self._is_writing = False
         self._reckoning: _Task | None = None
@@ -76,6 +92,9 @@ class Clerk:
 
     def _run(self) -> None:
         while (task := self._next()) is not None:
+            if task is _Duty.DUE:
+                self._do_duty()
+                continue
             result, error = None, None
             try:
                 result = task.work()
@@ -88,7 +107,18 @@ class Clerk:
             with contextlib.suppress(RuntimeError):
                 task.loop.call_soon_threadsafe(_settle, task.future, result, error)
 
-    def _next(self) -> _Task | None:
+    def _do_duty(self) -> None:
+        try:
+            if self._duty is not None:
+                self._duty()
+            self.duty_error = None
+        except Exception as failure:  # noqa: BLE001  the thread's border: entries must go on being written
+            self.duty_error = failure
+        with self._ready:
+            self._is_writing = False
+            self._ready.notify_all()
+
+    def _next(self) -> _Task | _Duty | None:
         with self._ready:
             while True:
                 if self._writes:
@@ -99,7 +129,11 @@ class Clerk:
                 if self._reckoning is not None:
                     task, self._reckoning = self._reckoning, None
                     return task
-                self._ready.wait()
+                if self._duty is None:
+                    self._ready.wait()
+                elif not self._ready.wait(self._every_s):
+                    self._is_writing = True
+                    return _Duty.DUE
 
 
 def _settle(future: asyncio.Future[Any], result: Any, error: Exception | None) -> None:

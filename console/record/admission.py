@@ -46,12 +46,23 @@ class Admitted:
         return (self.id, self.kind.value, self.happened_at, self.operator, self.position, self.body)
 
 
+class EntryRefusedError(JournalError):
+    """What was to be written cannot be an entry of this journal: to send it again would not help."""
+
+
 def admit(draft: Draft) -> Admitted:
     """Check a draft and make its texts harmless.
 
     Raises:
-        JournalError: says which field, what was found, what to write instead.
+        EntryRefusedError: says which field, what was found, what to write instead.
     """
+    try:
+        return _admit(draft)
+    except JournalError as error:
+        raise EntryRefusedError(str(error)) from None
+
+
+def _admit(draft: Draft) -> Admitted:
     if draft.happened_at.tzinfo is None:
         raise JournalError(f"happened_at: found {draft.happened_at} without a zone; give it in UTC")
     body = _clean(draft.body, "body", 0)

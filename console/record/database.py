@@ -18,6 +18,7 @@ from pathlib import Path
 from console.display import clean_text
 from console.errors import JournalError
 from console.record.chain import FORMAT, genesis_hash
+from console.record.journal_indexes import INDEXES
 from console.record.row import moment_text
 
 APPLICATION_ID = 0x454E4452
@@ -28,6 +29,9 @@ PATIENCE_S = 10.0
 
 READ_ERRORS = (sqlite3.Error, UnicodeDecodeError)
 """What a damaged file can raise: SQLite's message about a damaged schema may itself be no UTF-8."""
+
+SPACE_NEEDED = 256 * 1024
+"""Bytes: below this the disk is called full before an entry fails (an entry takes some pages of 4 KiB)."""
 
 OLDEST_SQLITE = (3, 37, 0)
 """The first with STRICT tables."""
@@ -81,6 +85,33 @@ def is_missing(path: Path) -> bool:
         return False
 
 
+def place_of(path: Path) -> tuple[int, int] | None:
+    """Which file it is that stands under a name, by device and inode; None where there is none to be seen."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
+
+
+def disk_trouble(path: Path) -> str:
+    """Why an entry could not be written now, as far as the system says it; empty where it says nothing.
+
+    Looks only. That it finds nothing is no promise.
+    """
+    if is_missing(path):
+        return f"{path}: {_MISSING}"
+    try:
+        system = os.statvfs(path)
+    except OSError as error:
+        return f"{path}: cannot be looked at ({error.strerror}); mend that: nothing can be saved meanwhile"
+    if system.f_flag & os.ST_RDONLY or not os.access(path, os.W_OK):
+        return f"{path}: {_FORBIDDEN}"
+    if system.f_bavail * system.f_frsize < SPACE_NEEDED:
+        return f"{path}: the disk is full; free some space"
+    return ""
+
+
 def make_file(path: Path) -> None:
     """Make an empty file, and the folders to it, for the owner alone; what is there already stays.
 
@@ -98,6 +129,24 @@ def make_file(path: Path) -> None:
         raise JournalError(
             f"{path}: the journal cannot be made ({error.strerror}); allow it there, or give another file "
             "with --journal"
+        ) from None
+
+
+def sync_folder(path: Path) -> None:
+    """Make the folder's own record of its files durable.
+
+    Raises:
+        JournalError: it cannot be done.
+    """
+    try:
+        folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)
+    except OSError as error:
+        raise JournalError(
+            f"{path}: its folder cannot be made durable ({error.strerror}); mend that"
         ) from None
 
 
@@ -160,7 +209,8 @@ def create_tables(connection: sqlite3.Connection, meta: dict[str, str]) -> None:
             for statement in SCHEMA:
                 connection.execute(statement)
             connection.executemany("INSERT INTO meta VALUES (?, ?)", meta.items())
-            connection.execute(_META_CLOSED)
+            for statement in (_META_CLOSED, *INDEXES):
+                connection.execute(statement)
         connection.execute("COMMIT")
     except BaseException:
         roll_back(connection)
@@ -220,10 +270,15 @@ SCHEMA_QUERY = (
 )
 
 
-def expected_schema() -> list[tuple[str | None, ...]]:
-    """What ``SCHEMA_QUERY`` finds in a sound journal."""
+def expected_schema(*, has_indexes: bool = True) -> list[tuple[str | None, ...]]:
+    """What ``SCHEMA_QUERY`` finds in a sound journal.
+
+    Args:
+        has_indexes: not so in one that was made before there were any and only read since.
+    """
+    indexes = INDEXES if has_indexes else ()
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
-        for statement in (*SCHEMA, _META_CLOSED):
+        for statement in (*SCHEMA, _META_CLOSED, *indexes):
             connection.execute(statement)
         return connection.execute(SCHEMA_QUERY).fetchall()
 
@@ -245,12 +300,13 @@ def explain(path: Path, error: Exception) -> str:
     """What an error of SQLite means to the person who meets it, and what they can do."""
     code = getattr(error, "sqlite_errorcode", None)
     if code == sqlite3.SQLITE_READONLY_DBMOVED or (code is not None and is_missing(path)):
-        return "found no file of that name (any more); put it back, or give another file with --journal"
+        return _MISSING
     primary = None if code is None else code & 0xFF
     known = _MEANING.get(primary) if primary is not None else None
     return known or f"SQLite could not do it ({error}); verify the journal before going on"
 
 
+_MISSING = "found no file of that name (any more); put it back, or give another file with --journal"
 _DAMAGED = (
     "found a file that is no journal or a damaged one; keep a copy, verify it, and go on with another file "
     "through --journal"
@@ -261,14 +317,13 @@ _FORBIDDEN = (
 )
 
 _MEANING = {
-    sqlite3.SQLITE_FULL: "the disk is full and the entry was not written; free some space and send it again",
-    sqlite3.SQLITE_IOERR: "the disk refused to read or write (full, over its limit, or failing); mend that "
-    "and send the entry again: it is never entered twice",
+    sqlite3.SQLITE_FULL: "the disk is full; free some space",
+    sqlite3.SQLITE_IOERR: "the disk refused to read or write (full, over its limit, or failing); mend that",
     sqlite3.SQLITE_READONLY: _FORBIDDEN,
     sqlite3.SQLITE_PERM: _FORBIDDEN,
     sqlite3.SQLITE_CANTOPEN: _FORBIDDEN,
-    sqlite3.SQLITE_BUSY: "another program holds the journal and did not let go in time, so nothing was "
-    "written; try again, and close what holds it if that does not help",
+    sqlite3.SQLITE_BUSY: "another program holds the journal and did not let go in time; close what holds "
+    "it if that lasts",
     sqlite3.SQLITE_CORRUPT: _DAMAGED,
     sqlite3.SQLITE_NOTADB: _DAMAGED,
 }

@@ -1,7 +1,7 @@
 """The journal: an append-only store of entries in one SQLite file, for many threads and processes at once.
 
 An entry that ``append`` returned is on the disk, come what may. Nothing is ever edited or removed. Opening
-reads a page or two and verifies nothing; ``verify`` does that.
+reads a page or two and verifies nothing; ``verify`` does that. ``journal_search`` finds entries in it.
 """
 
 from __future__ import annotations
@@ -9,21 +9,24 @@ from __future__ import annotations
 import os
 import sqlite3
 import threading
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
+from typing import Any, Self
 
 from console.display import clean_text
 from console.errors import JournalError
 from console.record import database
-from console.record.admission import Admitted, admit
+from console.record.admission import Admitted, EntryRefusedError, admit
 from console.record.chain import COLUMNS, Head, entry_hash
-from console.record.entry import Draft, Entry
-from console.record.row import Row, entry_of, field_bytes, moment_text
+from console.record.entry import Draft, Entry, EntryKind, new_id
+from console.record.journal_clock import boot_id, clock_step
+from console.record.journal_indexes import add_indexes
+from console.record.journal_kept import NOTHING, Kept
+from console.record.row import Row, entry_of, field_bytes, moment_of, moment_text
 
-_BOOT_ID = Path("/proc/sys/kernel/random/boot_id")
 _SELECT = f"SELECT {', '.join(COLUMNS)} FROM entry"  # noqa: S608  our own names
 _INSERT = f"INSERT INTO entry VALUES ({', '.join('?' * len(COLUMNS))})"  # noqa: S608  our own count
 _ANY = 2**63 - 1
@@ -48,6 +51,7 @@ class Journal:
         host: str,
         read_only: bool,
         patience_s: float,
+        watches_clock: bool,
     ) -> None:
         self.path = path
         self._meta = meta
@@ -55,14 +59,19 @@ class Journal:
         self._clock = clock
         self._monotonic = monotonic
         self._host = host
-        self._boot_id = _boot_id()
+        self._boot_id = boot_id()
         self._read_only = read_only
         self._patience_s = patience_s
+        self._watches_clock = watches_clock
         self._lock = threading.RLock()
         self._connection: sqlite3.Connection | None = None
         self._is_closed = False
         self._mark = 0
         self._seen_version: int | None = None
+        self._place: tuple[int, int] | None = None
+        """Which file it is that is open, whatever stands under its name by now."""
+        self.generation = 0
+        """Another number when another file stands under the journal's name: what was read before is void."""
 
     @classmethod
     def open(
@@ -77,7 +86,8 @@ class Journal:
         create: bool = True,
         read_only: bool = False,
         patience_s: float = database.PATIENCE_S,
-    ) -> Journal:
+        watches_clock: bool = False,
+    ) -> Self:
         """Open the journal of a scenario, and make it where there is none.
 
         Args:
@@ -90,6 +100,8 @@ class Journal:
             create: whether to make the file where there is none.
             read_only: whether to refuse every append; makes no file.
             patience_s: how long to wait for other programs.
+            watches_clock: whether an entry of kind CLOCK is written when ``clock`` stepped against
+                ``monotonic``; not for a rehearsal, whose clock runs at a speed of its own.
 
         Raises:
             JournalError: it cannot be opened, is no journal, or is another scenario's.
@@ -103,6 +115,7 @@ class Journal:
             host=clean_text(os.uname().nodename if host is None else host),
             read_only=read_only,
             patience_s=patience_s,
+            watches_clock=watches_clock,
         )
         may_create = create and not read_only
         if may_create:
@@ -126,35 +139,98 @@ class Journal:
                 that does not exist, or the journal cannot be written. Nothing half-written is ever left.
         """
         admitted = admit(draft)
-        with self._lock, database.errors_told(self.path):
-            if self._read_only:
-                raise JournalError(
-                    f"{self.path}: opened for reading only; open it for writing to add entries"
-                )
-            connection = self._connected()
-            try:
-                connection.execute("BEGIN IMMEDIATE")
-                entry = self._append_once(connection, admitted)
-                connection.execute("COMMIT")
-            except BaseException as error:
-                self._recover(connection, error)
-                raise
+        if self._read_only:
+            raise JournalError(f"{self.path}: opened for reading only; open it for writing to add entries")
+        with self._using() as connection:
+            connection.execute("BEGIN IMMEDIATE")
+            entry = self._append_once(connection, admitted)
+            connection.execute("COMMIT")
             self._mark += 1
             return entry
 
-    def entries(self, *, limit: int | None = None, after: int = 0) -> tuple[Entry, ...]:
+    def entries(
+        self, *, limit: int | None = None, after: int = 0, until: datetime | None = None
+    ) -> tuple[Entry, ...]:
         """The entries after a sequence, oldest first; with a limit, only the newest of them.
+
+        Args:
+            limit: at most so many.
+            after: the sequence after which they come.
+            until: only what had been written at this moment.
 
         Raises:
             JournalError: the journal cannot be read.
         """
-        if limit is None:
-            rows = self._rows(f"{_SELECT} WHERE sequence > ? ORDER BY sequence", min(after, _ANY))
-        else:
-            query = f"{_SELECT} WHERE sequence > ? ORDER BY sequence DESC LIMIT ?"
-            rows = self._rows(query, min(after, _ANY), min(max(limit, 0), _ANY))
-            rows.reverse()
+        written, values = ("", ()) if until is None else ("AND written_at <= ? ", (moment_text(until),))
+        most = -1 if limit is None else min(max(limit, 0), _ANY)
+        rest = f"WHERE sequence > ? {written}ORDER BY sequence DESC LIMIT ?"
+        rows = self.rows(rest, min(after, _ANY), *values, most)
+        return self.entries_of(reversed(rows))
+
+    def of_kinds(self, kinds: Sequence[EntryKind], *, after: int = 0) -> tuple[Entry, ...]:
+        """The entries of some kinds after a sequence, oldest first, without a look at the others.
+
+        Raises:
+            JournalError: the journal cannot be read.
+        """
+        found: list[Row] = []
+        for kind in kinds:
+            found += self.rows("WHERE kind = ? AND sequence > ?", kind.value, min(after, _ANY))
+        return self.entries_of(sorted(found, key=lambda row: row[0]))
+
+    def latest(self) -> datetime | None:
+        """When the last of all that is logged happened; None where nothing is.
+
+        Raises:
+            JournalError: the journal cannot be read.
+        """
+        with self._using() as connection:
+            (text,) = connection.execute("SELECT max(happened_at) FROM entry").fetchone()
+        try:
+            return None if text is None else moment_of(text)
+        except (ValueError, TypeError) as error:
+            raise JournalError(
+                f"{self.path}: a moment cannot be read ({error}); verify the journal"
+            ) from None
+
+    def rows(self, rest: str, *values: object) -> list[Row]:
+        """Rows as they are stored, for this package's own searches.
+
+        Args:
+            rest: what follows on ``SELECT … FROM entry``: fixed text, with a ``?`` for each value.
+            values: those values.
+
+        Raises:
+            JournalError: the journal cannot be read.
+        """
+        return self.query(f"{_SELECT} {rest}", *values)
+
+    def query(self, statement: str, *values: object) -> list[Any]:
+        """The answer to any statement that reads, for this package's own searches.
+
+        Raises:
+            JournalError: the journal cannot be read.
+        """
+        with self._using() as connection:
+            return connection.execute(statement, values).fetchall()
+
+    def entries_of(self, rows: Iterable[Row]) -> tuple[Entry, ...]:
+        """Rows as entries.
+
+        Raises:
+            JournalError: a row holds no entry that can be read.
+        """
         return tuple(entry_of(row, self._epoch, str(self.path)) for row in rows)
+
+    @property
+    def genesis(self) -> str:
+        """What the first entry has for its previous hash."""
+        return self._meta["genesis"]
+
+    @property
+    def meta(self) -> dict[str, str]:
+        """Format, scenario, epoch and genesis."""
+        return dict(self._meta)
 
     def head(self) -> Head:
         """Where the journal ends now: note it elsewhere to see later that nothing was cut off.
@@ -162,8 +238,8 @@ class Journal:
         Raises:
             JournalError: the journal cannot be read.
         """
-        with self._lock, database.errors_told(self.path):
-            return self._head(self._connected())
+        with self._using() as connection:
+            return self._head(connection)
 
     def change_mark(self) -> int:
         """A number that is another one when entries may have come since; cheap enough to ask every tick.
@@ -171,12 +247,20 @@ class Journal:
         Raises:
             JournalError: the journal cannot be read.
         """
-        with self._lock, database.errors_told(self.path):
-            (version,) = self._connected().execute("PRAGMA data_version").fetchone()
+        with self._using() as connection:
+            (version,) = connection.execute("PRAGMA data_version").fetchone()
             if version != self._seen_version:
                 self._seen_version = version
                 self._mark += 1
             return self._mark
+
+    def kept(self) -> Kept:
+        """What waits to be written: nothing here, see ``journal_keeping``."""
+        return NOTHING
+
+    def write_kept(self) -> tuple[Entry, ...]:
+        """Write what is kept."""
+        return ()
 
     def close(self) -> None:
         """Let go of the file; more than once does no harm."""
@@ -198,32 +282,54 @@ class Journal:
             return self._first_of(found, admitted)
         head = self._head(connection)
         if admitted.corrects is not None and not 1 <= admitted.corrects <= head.count:
-            raise JournalError(
-                f"body.corrects: found {admitted.corrects}, and no entry has that number; write one that has"
-            )
-        row = self._row(admitted, head)
+            there = f"there are #1 to #{head.count}" if head.count else "the journal has no entries"
+            raise EntryRefusedError(f"found no entry #{admitted.corrects} to correct; {there}")
+        # Read side by side, so that their difference is that of one moment.
+        times = (self._clock(), float(self._monotonic()))
+        head = self._tell_clock_step(connection, head, times)
+        row = self._row(admitted, head, times)
         connection.execute(_INSERT, row)
         return entry_of(row, self._epoch, str(self.path))
 
     def _first_of(self, row: Row, admitted: Admitted) -> Entry:
         if (row[1], row[2], row[3], *row[8:11]) != admitted.columns:
-            raise JournalError(
+            raise EntryRefusedError(
                 f"id: found {admitted.id!r}, which is entry {row[0]} with another content; "
                 "write a new id for a new entry"
             )
         # The earlier write may have failed at its very last act, making the end of its transaction durable.
-        _sync_folder(self.path)
+        database.sync_folder(self.path)
         return entry_of(row, self._epoch, str(self.path))
 
-    def _row(self, admitted: Admitted, head: Head) -> Row:
+    def _tell_clock_step(
+        self, connection: sqlite3.Connection, head: Head, times: tuple[datetime, float]
+    ) -> Head:
+        """Write that the host's clock stepped since the last entry, if it did; the journal's end then."""
+        if not self._watches_clock:
+            return head
+        now, monotonic_s = times
+        step = clock_step(
+            connection, count=head.count, boot_id=self._boot_id, now=now, monotonic_s=monotonic_s
+        )
+        if step is None:
+            return head
+        body = step.body(now, self._host)
+        # Nobody wrote it: the host stands on every entry and says whose clock it was.
+        told = Draft(id=new_id(), kind=EntryKind.CLOCK, happened_at=now, operator="", position="", body=body)
+        row = self._row(admit(told), head, times)
+        connection.execute(_INSERT, row)
+        return Head(count=head.count + 1, hash=str(row[-1]))
+
+    def _row(self, admitted: Admitted, head: Head, times: tuple[datetime, float]) -> Row:
         draft_id, kind, happened_at, operator, position, body = admitted.columns
+        written_at, monotonic_s = times
         fields: Row = (
             head.count + 1,
             draft_id,
             kind,
             happened_at,
-            moment_text(self._clock()),
-            repr(float(self._monotonic())),
+            moment_text(written_at),
+            repr(monotonic_s),
             self._boot_id,
             self._host,
             operator,
@@ -235,32 +341,48 @@ class Journal:
 
     def _head(self, connection: sqlite3.Connection) -> Head:
         last = connection.execute(_LAST).fetchone()
-        return (
-            Head(count=0, hash=self._meta["genesis"]) if last is None else Head(count=last[0], hash=last[1])
-        )
+        return Head(count=0, hash=self.genesis) if last is None else Head(count=last[0], hash=last[1])
 
-    def _rows(self, query: str, *values: int) -> list[Row]:
+    @contextmanager
+    def _using(self) -> Iterator[sqlite3.Connection]:
+        """The connection, for this thread alone; one that met an error is given up and made anew later.
+
+        Raises:
+            JournalError: in place of every error of SQLite inside the block.
+        """
         with self._lock, database.errors_told(self.path):
-            return self._connected().execute(query, values).fetchall()
+            connection = self._connected()
+            try:
+                yield connection
+            except BaseException as error:
+                self._recover(connection, error)
+                raise
 
     def _connected(self, *, may_create: bool = False) -> sqlite3.Connection:
         """The connection, made anew if the last one was given up after a failure."""
         if self._is_closed:
             raise JournalError(f"{self.path}: the journal was closed; open it again")
+        place = database.place_of(self.path)
+        if self._connection is not None and place != self._place:
+            self._let_go()  # its file is no longer what stands under the name
         if self._connection is None:
             connection = database.connect(self.path, writing=not self._read_only, patience_s=self._patience_s)
             try:
                 if may_create and database.is_empty(connection):
                     database.create_tables(connection, self._meta)
                 database.check_meta(connection, self.path, self._meta)
+                if not self._read_only:
+                    add_indexes(connection)
             except BaseException:
                 connection.close()
                 raise
             self._connection = connection
+            self.generation += self._place not in (None, place)
+            self._place = place
         return self._connection
 
     def _recover(self, connection: sqlite3.Connection, error: BaseException) -> None:
-        """After a failed append: the transaction ends, and a connection that met an error is given up."""
+        """After a failure: the transaction ends, and a connection that met an error is given up."""
         database.roll_back(connection)
         busy = getattr(error, "sqlite_errorcode", None) == sqlite3.SQLITE_BUSY
         if connection.in_transaction or (isinstance(error, sqlite3.Error) and not busy):
@@ -271,24 +393,3 @@ class Journal:
         if connection is not None:
             with suppress(sqlite3.Error):
                 connection.close()
-
-
-def _boot_id() -> str:
-    try:
-        return _BOOT_ID.read_text("utf-8").strip()
-    except (OSError, UnicodeDecodeError):
-        return ""
-
-
-def _sync_folder(path: Path) -> None:
-    """Make the folder's own record of its files durable."""
-    try:
-        folder = os.open(path.parent, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
-    except OSError as error:
-        raise JournalError(
-            f"{path}: its folder cannot be made durable ({error.strerror}); send the entry again"
-        ) from None

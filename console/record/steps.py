@@ -10,7 +10,7 @@ correction says ``withdrawn`` counts for nothing, unless that correction was its
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import replace
 from enum import Enum
 from typing import Any, TypeVar
@@ -20,7 +20,7 @@ from console.craft.plan import Plan
 from console.craft.procedures import Procedure, Step
 from console.engine.configuration import ConfigurationChange
 from console.errors import JournalError
-from console.record.entry import Entry, EntryKind
+from console.record.entry import Draft, Entry, EntryKind
 
 StepKey = tuple[str, str]
 """Procedure and step id."""
@@ -107,7 +107,13 @@ def done_steps(entries: Sequence[Entry]) -> dict[StepKey, Entry]:
     return {key: entry for key, entry in keyed if key is not None}
 
 
-def missing_requirements(procedure: Procedure, step: Step, done: Mapping[StepKey, Entry]) -> tuple[str, ...]:
+def keys_of(drafts: Iterable[Draft]) -> frozenset[StepKey]:
+    """The procedure steps among entries that are still to be written."""
+    keys = (_key_of(draft.body, "body") for draft in drafts if draft.kind is EntryKind.STEP)
+    return frozenset(key for key in keys if key is not None)
+
+
+def missing_requirements(procedure: Procedure, step: Step, done: Container[StepKey]) -> tuple[str, ...]:
     """The ids of those steps of the procedure that this one requires and that are not done yet."""
     return tuple(required for required in step.requires if (procedure.name, required) not in done)
 

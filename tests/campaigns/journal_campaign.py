@@ -21,6 +21,7 @@ from typing import Any
 from journal_damage import CutFigures, FlipFigures, cut_tails, flip_bits
 from journal_disk import NoSharedLibraryError
 from journal_faults import FaultFigures, PowerFigures, cut_power, fail_each_act
+from journal_watch import WatchFigures, fail_a_watch
 from journal_writers import KillFigures, kill_rounds
 
 
@@ -45,6 +46,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--flips", type=int, default=1000, help="single bits to flip")
     parser.add_argument("--cuts", type=int, default=200, help="tails to cut off or rewrite")
     parser.add_argument("--power-cuts", type=int, default=1000, help="moments at which to cut the power")
+    parser.add_argument("--watch-every", type=int, default=1, help="fail each so-many-th act of the watch")
     parser.add_argument("--seed", type=int, default=1, help="seed of all that is left to chance")
     parser.add_argument("--json", action="store_true", help="print JSON")
     return parser.parse_args()
@@ -61,6 +63,10 @@ def _run(arguments: argparse.Namespace, place: Path) -> tuple[dict[str, dict[str
         "flips": (lambda folder: flip_bits(folder, flips=arguments.flips, seed=seed), _flips_held),
         "cuts": (lambda folder: cut_tails(folder, cuts=arguments.cuts, seed=seed), _cuts_held),
         "failing disk": (fail_each_act, _faults_held),
+        "watch on a failing disk": (
+            lambda folder: fail_a_watch(folder, every=arguments.watch_every),
+            _watches_held,
+        ),
         "power": (lambda folder: cut_power(folder, cuts=cuts, seed=seed), _power_held),
         "power, control with FULL": (
             lambda folder: cut_power(folder, cuts=cuts, seed=seed, synchronous="FULL"),
@@ -96,7 +102,11 @@ def _kills_held(figures: KillFigures) -> bool:
 
 
 def _flips_held(figures: FlipFigures) -> bool:
-    return not (figures.missed or figures.rewritten) and figures.found >= figures.used > 0
+    return (
+        not (figures.missed or figures.rewritten)
+        and figures.found >= figures.used > 0
+        and figures.first_named == figures.entries_hit > 0
+    )
 
 
 def _cuts_held(figures: CutFigures) -> bool:
@@ -110,6 +120,18 @@ def _cuts_held(figures: CutFigures) -> bool:
 def _faults_held(figures: FaultFigures) -> bool:
     wrong = figures.lost or figures.doubled or figures.unusable or figures.faults
     return figures.failures > 0 and not wrong
+
+
+def _watches_held(figures: WatchFigures) -> bool:
+    wrong = (
+        figures.told_too_early
+        or figures.lost
+        or figures.out_of_order
+        or figures.changed
+        or figures.still_kept
+        or figures.faults
+    )
+    return figures.kept > 0 and figures.failures > 0 and not wrong
 
 
 def _power_held(figures: PowerFigures) -> bool:

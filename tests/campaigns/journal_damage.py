@@ -17,8 +17,9 @@ from pathlib import Path
 from journal_pages import content, used_bytes
 from journal_scene import fill, note, open_journal
 
+from console.record import verify as verifying
 from console.record.chain import Head
-from console.record.verify import FaultKind, verify
+from console.record.verify import FaultKind, RecordFault, verify
 
 
 @dataclass
@@ -34,6 +35,10 @@ class FlipFigures:
     missed: int = 0
     idle: int = 0
     """Flips in free space or in bytes that SQLite passes over, with which nothing changed."""
+    entries_hit: int = 0
+    """Flips after which an entry reads as another one, or cannot be read."""
+    first_named: int = 0
+    """Of those, the ones whose first fault names the first such entry."""
     rewritten: int = 0
     """Files that ``verify`` itself changed: it must only read."""
 
@@ -52,17 +57,25 @@ class CutFigures:
 
 
 def flip_bits(folder: Path, *, flips: int, seed: int, entries: int = 40) -> FlipFigures:
-    """Flip one bit of a sound journal at a time, anywhere in the file, and verify."""
+    """Flip one bit of a sound journal at a time, anywhere in the file, and verify.
+
+    Every other time the entries are read in small pieces, as those of a long journal are.
+    """
     path, damaged = folder / "sound.db", folder / "flipped.db"
     fill(path, entries, seed)
     sound, used, before = path.read_bytes(), used_bytes(path), content(path)
+    rows, whole = _rows_until_unreadable(path), verifying.PIECE
     chance, figures = random.Random(seed), FlipFigures()
-    for _ in range(flips):
+    for number in range(flips):
         at, bit = chance.randrange(len(sound)), chance.randrange(8)
         flipped = bytearray(sound)
         flipped[at] ^= 1 << bit
         damaged.write_bytes(flipped)
-        is_found = bool(verify(damaged).faults)
+        verifying.PIECE = 7 if number % 2 else whole
+        faults = verify(damaged).faults
+        verifying.PIECE = whole
+        is_found = bool(faults)
+        _look_at_first(rows, damaged, faults, figures)
         figures.flips += 1
         figures.used += used[at]
         figures.found += is_found
@@ -74,6 +87,35 @@ def flip_bits(folder: Path, *, flips: int, seed: int, entries: int = 40) -> Flip
         else:
             figures.idle += 1
     return figures
+
+
+def _look_at_first(
+    rows: list[tuple[object, ...]], damaged: Path, faults: Sequence[RecordFault], figures: FlipFigures
+) -> None:
+    """Whether the first entry that was hit is the first that is named."""
+    found = _rows_until_unreadable(damaged)
+    same = next(
+        (at for at, (is_now, was) in enumerate(zip(found, rows, strict=False)) if is_now != was), len(found)
+    )
+    if same == len(rows) and len(found) == len(rows):
+        return
+    figures.entries_hit += 1
+    named = [fault.sequence for fault in faults if fault.sequence is not None]
+    # With the table itself unreadable there is no entry to name, and the file is.
+    figures.first_named += named[:1] == [same + 1] or (not named and not found and bool(faults))
+
+
+def _rows_until_unreadable(path: Path) -> list[tuple[object, ...]]:
+    """The rows as any reader gets them, up to where the file cannot be read."""
+    rows: list[tuple[object, ...]] = []
+    try:
+        with closing(sqlite3.connect(path)) as connection:
+            connection.text_factory = bytes
+            for row in connection.execute("SELECT * FROM entry ORDER BY sequence"):
+                rows.append(row)
+    except (sqlite3.Error, UnicodeDecodeError):
+        pass
+    return rows
 
 
 def _content_or_none(path: Path) -> list[list[tuple[object, ...]]] | None:

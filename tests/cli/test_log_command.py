@@ -307,3 +307,17 @@ def test_a_decision_that_cannot_be_is_refused_and_not_logged(
     assert said.status == 2
     assert message in said.err
     assert endurance("log", "list", tern).out == "the journal has no entries\n"
+
+
+def test_what_could_not_be_saved_says_so_and_how_not_to_log_it_twice(
+    endurance: Any, tern: Path, tmp_path: Path
+) -> None:
+    folder = tmp_path / "journal"
+    folder.mkdir()
+    said = endurance("log", "add", "--note", "x", "--journal", folder, tern)
+    assert (said.status, said.out) == (2, "")
+    reason, advice = said.err.splitlines()
+    assert str(folder) in reason
+    assert advice.startswith("endurance: NOT SAVED. Once that is mended, look with 'endurance log list")
+    refused = endurance("log", "correct", "9", "--note", "y", tern)
+    assert (refused.status, "NOT SAVED" in refused.err) == (2, False), "nothing to mend: it was refused"

@@ -181,6 +181,7 @@ def child() -> Iterator[Callable[..., subprocess.Popen[str]]]:
         process = subprocess.Popen(
             [sys.executable, "-c", CHILD_START + script, *map(str, arguments)],
             cwd=ROOT,
+            stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,

@@ -16,7 +16,15 @@ ROOT = Path(__file__).resolve().parents[2]
 @pytest.fixture(scope="module")
 def figures() -> dict[str, Any]:
     command = [sys.executable, "tests/campaigns/journal_campaign.py", "--json"]
-    sizes = {"rounds": 4, "writers": 3, "flips": 300, "cuts": 12, "power-cuts": 60, "seed": 7}
+    sizes = {
+        "rounds": 4,
+        "writers": 3,
+        "flips": 300,
+        "cuts": 12,
+        "power-cuts": 60,
+        "watch-every": 7,
+        "seed": 7,
+    }
     options = [word for name, size in sizes.items() for word in (f"--{name}", str(size))]
     done = subprocess.run([*command, *options], cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.stderr == ""
@@ -36,6 +44,7 @@ def test_every_flipped_bit_that_stores_something_is_found(figures: dict[str, Any
     flips = figures["flips"]
     assert flips["found"] >= flips["used"] >= 200
     assert (flips["missed"], flips["rewritten"]) == (0, 0)
+    assert flips["first_named"] == flips["entries_hit"] > 50, "the first entry that was hit is named first"
     # Without the chain most would go unseen: that is why it is there.
     assert flips["found_by_sqlite"] < flips["found"] / 2
 
@@ -54,6 +63,19 @@ def test_an_append_survives_the_failure_of_each_of_its_acts(figures: dict[str, A
     assert set(disk["by_act"]) == {"open", "write", "sync", "delete", "folder"}
     assert disk["told"] == disk["failures"] > 50
     assert (disk["lost"], disk["doubled"], disk["unusable"], disk["faults"]) == (0, 0, 0, [])
+
+
+def test_a_watch_that_loses_its_disk_at_any_write_ends_with_every_entry_in_order(
+    figures: dict[str, Any],
+) -> None:
+    watch = figures["watch on a failing disk"]
+    if "not run" in watch:
+        pytest.skip(watch["not run"])
+    assert watch["failures"] > 100
+    assert watch["kept"] > watch["failures"] / 2, "most failures leave something to keep"
+    wrong = ("told_too_early", "lost", "out_of_order", "changed", "still_kept")
+    assert {name: watch[name] for name in wrong} == dict.fromkeys(wrong, 0)
+    assert watch["faults"] == []
 
 
 def test_a_power_cut_loses_nothing_that_was_acknowledged(figures: dict[str, Any]) -> None:
