@@ -6,7 +6,6 @@ different threads: the last feed is handed over whole, and the journal locks for
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
@@ -21,10 +20,13 @@ from console.engine.known import Situation
 from console.engine.memory import Memory
 from console.engine.reading import FeedState
 from console.engine.snapshot import Snapshot
-from console.errors import FeedError, JournalError, UsageError, nearest_words
+from console.errors import JournalError, UsageError, nearest_words
 from console.feed.source import Source
 from console.instants import at_epoch_plus, seconds_since
+from console.intake import Intake
 from console.record.entry import Draft, Entry, EntryKind, new_id
+from console.record.journal_corrections import Standing
+from console.record.journal_kept import NOTHING, Kept
 from console.record.known_entries import KnownEntries
 from console.record.releases import release_body
 from console.record.steps import (
@@ -32,9 +34,8 @@ from console.record.steps import (
     body_of_step,
     change_of_body,
     done_steps,
+    keys_of,
     missing_requirements,
-    unknown_names,
-    unknown_options,
 )
 from console.scenario.load import Scenario
 
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
     from console.engine.options import Options
     from console.engine.shed_advice import ShedAdvice
     from console.engine.whatif import Change
+    from console.record.history import History
     from console.record.journal import Journal
 
 
@@ -61,6 +63,9 @@ class Session:
         operator: who is at it.
         position: from where.
         notices: what whoever opened it has to say to whoever reads its Snapshots.
+        history: what keeps the readings; None for nobody.
+        reads_on: whether a look goes on until the source has nothing more.
+        looks_back: whether what was written in the journal after the clock's moment is left out.
     """
 
     def __init__(
@@ -73,20 +78,20 @@ class Session:
         operator: str,
         position: str,
         notices: tuple[str, ...] = (),
+        history: History | None = None,
+        reads_on: bool = False,
+        looks_back: bool = False,
     ) -> None:
         self.scenario = scenario
         self.operator = operator
         self.position = position
-        self._notices = notices
-        self._source = source
+        self._intake = Intake(source, history, reads_on=reads_on, notices=notices)
         self._journal = journal
         self._clock = clock
         self._memory: Memory | None = None
         self._ticked: Look | None = None
         """The last tick, handed over whole: suppositions start from it."""
-        self._feed: FeedState | None = None
-        self._poll_lock = threading.Lock()
-        self._known = KnownEntries(journal)
+        self._known = KnownEntries(journal, clock if looks_back else None)
 
     def now_s(self) -> float:
         """Now, in seconds since the epoch."""
@@ -194,7 +199,7 @@ class Session:
 
     def preview(self, procedure: str, step_id: str) -> Snapshot:
         """What the margins would be with one more step taken now; changes nothing, remembers nothing."""
-        feed = self._feed or self._poll()[1]
+        feed = self._intake.feed or self._poll()[1]
         at_s = self.now_s()
         changes = (*self.changes(), self._imagined(procedure, step_id, at_s))
         # Without memory of bands: the question is which band it would come to, not when that would show.
@@ -202,8 +207,16 @@ class Session:
 
     def entries(self, limit: int | None = None) -> tuple[Entry, ...]:
         """The newest entries of the journal, oldest of them first."""
-        known = self._known.all()
-        return known if limit is None else known[max(len(known) - limit, 0) :]
+        return self._known.newest(limit)
+
+    def standings(self) -> Mapping[int, Standing]:
+        """By sequence, how every entry stands that was corrected."""
+        return self._known.standings()
+
+    @property
+    def known_entries(self) -> KnownEntries:
+        """What is known of the journal, and what can be found in it."""
+        return self._known
 
     def changes(self) -> tuple[ConfigurationChange, ...]:
         """The logged steps as the engine sees them, in the journal's order."""
@@ -211,7 +224,7 @@ class Session:
 
     def done_steps(self) -> Mapping[tuple[str, str], Entry]:
         """The newest entry of every procedure step that was logged."""
-        return done_steps(self._known.all())
+        return done_steps(self._known.steps())
 
     def find_step(self, place: str) -> tuple[Procedure, Step]:
         """The step that ``PROCEDURE/STEP`` names.
@@ -231,7 +244,8 @@ class Session:
     def missing_requirements(self, procedure: str, step_id: str) -> tuple[str, ...]:
         """The steps that should come first and are not logged."""
         steps = self.scenario.procedures[procedure]
-        return missing_requirements(steps, steps.step(step_id), self.done_steps())
+        done = {*self.done_steps(), *keys_of(self.unsaved().drafts)}
+        return missing_requirements(steps, steps.step(step_id), done)
 
     def log_step(
         self, procedure: str, step_id: str, *, happened_s: float | None = None, reason: str = ""
@@ -329,44 +343,25 @@ class Session:
         body = release_body(supplies[supply], self.changes(), amount_si, written, reason)
         return self._append(EntryKind.STEP, body, happened_s)
 
+    def unsaved(self) -> Kept:
+        """What was typed and could not be written yet."""
+        return NOTHING if self._journal is None else self._journal.kept()
+
+    def write_unsaved(self) -> tuple[Entry, ...]:
+        """Write what is kept, as far as that is possible now; what was written."""
+        return () if self._journal is None else self._journal.write_kept()
+
     def close(self) -> None:
-        """Let go of the journal."""
+        """Save the history and let go of it and of the journal."""
+        self._intake.close()
         if self._journal is not None:
             self._journal.close()
 
     def _poll(self) -> tuple[float, FeedState]:
-        """Now, and what the source knows; the clock is read inside the lock, so that no poll looks back."""
-        if self._source is None:
-            raise FeedError("no source of readings: name one with --state FILE or --feed sim")
-        with self._poll_lock:
-            at_s = self.now_s()
-            self._feed = self._source.poll(at_s)
-            return at_s, self._feed
+        return self._intake.poll(self.now_s)
 
     def _situation(self, feed: FeedState, changes: tuple[ConfigurationChange, ...], at_s: float) -> Situation:
-        scenario = self.scenario
-        decisions = decided(scenario.craft, scenario.plan, changes, at_s)
-        return Situation(
-            slug=scenario.slug,
-            craft=decisions.craft,
-            plan=decisions.plan,
-            feed=feed,
-            changes=changes,
-            notices=(
-                *self._notices,
-                *(
-                    f"the journal names {name}, which this craft does not have: passed over"
-                    for name in unknown_names(changes, scenario.craft)
-                ),
-                *(
-                    f"the journal commits to {name}, which this plan does not have: passed over"
-                    for name in unknown_options(changes, scenario.plan)
-                ),
-            ),
-            decision=decisions.decision,
-            charges={} if self._memory is None else self._memory.charges,
-            at_s=at_s,
-        )
+        return self._intake.situation(self.scenario, feed, changes, at_s, self._memory)
 
     def _imagined(self, procedure: str, step_id: str, at_s: float) -> ConfigurationChange:
         body = self._step_body(procedure, step_id, reason="")

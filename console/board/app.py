@@ -155,6 +155,8 @@ class BoardApp(App[int]):
             not_updated_s=not_updated_s if tick.snapshot is not None else None,
             waited_s=0.0 if not_updated_s is None else not_updated_s,
             entries=tick.entries,
+            standings=tick.standings,
+            watches=self.desk.session.scenario.plan.watches,
             faults=self.desk.faults(),
             notice=self.desk.notice,
             selected=None,

@@ -14,13 +14,15 @@ from typing import TYPE_CHECKING, TypeVar
 
 from console.board.clerk import Clerk
 from console.board.faces.currents import over_sentences
-from console.board.faces.entry_words import saved_words
+from console.board.faces.entry_words import drafts_of, kept_faults, kept_text, saved_words
 from console.board.ticker import Tick, Ticker, described
 from console.display import age_text, time_of_day_text
 from console.engine.snapshot import Snapshot
 from console.errors import EnduranceError, JournalError, UsageError
 from console.instants import at_epoch_plus
+from console.learnt_words import unlogged_text
 from console.record.entry import Entry
+from console.record.journal_kept import NotYetSavedError
 
 if TYPE_CHECKING:
     from console.session import Session
@@ -63,7 +65,7 @@ class Desk:
         self._said = ("", 0.0)
         self._monotonic = monotonic
         self._ticker = Ticker(session, interval_s, monotonic)
-        self._clerk = Clerk()
+        self._clerk = Clerk(duty=self._write_kept)
         self._asker = Clerk("asker")
         """What may take seconds is reckoned by a second one, so that no entry waits behind it."""
         self._log_fault = ""
@@ -84,8 +86,9 @@ class Desk:
         self._asker.stop(0.0)
         self._clerk.stop(timeout_s)
         self._ticker.stop(min(timeout_s, _LEAVE_ENGINE_S))
+        kept = (f"{draft.kind.value}: {kept_text(draft)}" for draft in drafts_of(self.session.unsaved()))
         # A note on its way stands in both.
-        return tuple(dict.fromkeys((*self._writing.values(), *self.unsaved.values())))
+        return tuple(dict.fromkeys((*kept, *self._writing.values(), *self.unsaved.values())))
 
     def monotonic_s(self) -> float:
         """The clock that ages are measured by."""
@@ -132,14 +135,19 @@ class Desk:
             faults.append(f"ENGINE STANDS STILL: no answer for {age_text(stalled_s)}{_figures_of(tick)}")
         if self._log_fault:
             faults.append(f"LOG: NOT SAVED: {self._log_fault}; what was typed is kept")
-        if tick.log_error:
+        kept = kept_faults(self.session.unsaved())
+        faults += kept
+        if tick.log_error and not kept:  # the same trouble is told once
             faults.append(f"LOG: cannot be read: {tick.log_error}")
+        if self._clerk.duty_error is not None:
+            faults.append(f"LOG: {described(self._clerk.duty_error)}")
         if self._steps_fault:
             faults.append(f"LOG: which steps are done cannot be read: {self._steps_fault}")
         for what, words in self._display_faults.items():
             faults.append(f"DISPLAY: {what} could not be drawn: {words}")
         if tick.snapshot is not None:
             faults += [f"CURRENT: {words}" for words in over_sentences(tick.snapshot)]
+            faults += _unlogged(tick.snapshot)
             faults += [f"NOTE: {notice}" for notice in tick.snapshot.notices]
         return tuple(faults)
 
@@ -211,6 +219,16 @@ class Desk:
             lambda: self.session.log_release(supply, amount_si, written, reason, happened_s=happened_s),
         )
 
+    def _write_kept(self) -> None:
+        """What the clerk does again and again; the words are taken up at the screen's next look."""
+        if entries := self.session.write_unsaved():
+            numbers = ", ".join(f"#{entry.sequence}" for entry in entries)
+            self._said = (
+                f"the log can be written again: saved as {numbers}",
+                self._monotonic() + _SAID_FOR_S,
+            )
+            self._ticker.tick_soon()
+
     def _save(self, what: str, work: Callable[[], Entry]) -> Coroutine[None, None, str]:
         # Registered before it is queued, and both before anything is awaited: what waits behind another
         # write must not be lost on leaving.
@@ -232,6 +250,11 @@ class Desk:
         """Wait for a write and tell what became of it."""
         try:
             entry = await asyncio.shield(written)
+        except NotYetSavedError:
+            self._writing.pop(number, None)
+            self._log_fault = ""  # what waits says so itself
+            self.say("NOT SAVED YET, but kept: do not type it again", math.inf)
+            return ""
         except Exception as error:  # noqa: BLE001  whatever it is, the text is kept and the fault shown
             self._writing.pop(number, None)
             self.say("")
@@ -249,3 +272,12 @@ def _figures_of(tick: Tick) -> str:
         return "; no figures yet"
     moment = at_epoch_plus(tick.snapshot.epoch, tick.snapshot.at_s)
     return f"; figures are those of {time_of_day_text(moment)} UTC"
+
+
+def _unlogged(snapshot: Snapshot) -> list[str]:
+    """What changed and nobody logged."""
+    return [
+        f"{supply.name}: {unlogged_text(change, supply)}"
+        for supply in snapshot.supplies.values()
+        for change in supply.unlogged
+    ]

@@ -7,12 +7,13 @@ program. An error is held and shown; the next tick tries again.
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from console.engine.snapshot import Snapshot
 from console.record.entry import Entry
+from console.record.journal_corrections import Standing
 
 if TYPE_CHECKING:
     from console.session import Session
@@ -32,6 +33,8 @@ class Tick:
     engine_error: str = ""
     """Why the last try made none; empty when it did."""
     entries: tuple[Entry, ...] = ()
+    standings: Mapping[int, Standing] = field(default_factory=dict)
+    """By sequence, how entries stand that were corrected."""
     log_error: str = ""
     """Why the log could not be read at the last try."""
 
@@ -90,13 +93,19 @@ class Ticker:
             made_at_s = self._monotonic()
         except Exception as failure:  # noqa: BLE001  the thread's border: it must go on, and shows what it met
             error = described(failure)
-        entries, log_error = latest.entries, ""
+        entries, standings, log_error = latest.entries, latest.standings, ""
         try:
             entries = self._session.entries(ENTRIES_HELD)
+            standings = self._session.standings()
         except Exception as failure:  # noqa: BLE001  the same
             log_error = described(failure)
         self._latest = Tick(
-            snapshot=snapshot, made_at_s=made_at_s, engine_error=error, entries=entries, log_error=log_error
+            snapshot=snapshot,
+            made_at_s=made_at_s,
+            engine_error=error,
+            entries=entries,
+            standings=standings,
+            log_error=log_error,
         )
 
     def _run(self) -> None:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import Enum
 from typing import Protocol, runtime_checkable
 
 from console.board.look import Look
 from console.craft.model import Craft
+from console.craft.plan import Watch
 from console.engine.snapshot import Snapshot, SupplyStatus
 from console.record.entry import Entry
+from console.record.journal_corrections import Standing
 
 
 class Pane(Enum):
@@ -50,6 +53,10 @@ class View:
     """Whether nothing can be logged from here."""
     size: tuple[int, int]
     """Columns and rows of the whole board."""
+    standings: Mapping[int, Standing] = field(default_factory=dict)
+    """By sequence, how entries stand that were corrected."""
+    watches: tuple[Watch, ...] = ()
+    """By the plan."""
     craft: Craft | None = None
     """What is watched, for what a Snapshot does not say of it: what a reserve is for, what drives it."""
 

@@ -6,7 +6,8 @@ import argparse
 import os
 from pathlib import Path
 
-from console.units import UnitSystem
+from console.errors import UnitsError
+from console.units import Dimension, UnitSystem, quantity_to_si
 
 
 def add_scenario(parser: argparse.ArgumentParser) -> None:
@@ -31,16 +32,30 @@ def add_source(parser: argparse.ArgumentParser) -> None:
     )
     source.add_argument(
         "--feed",
-        choices=["sim"],
-        help="'sim': run the simulated craft (what the board does without a source)",
+        metavar="FILE",
+        help="follow this file, to which another program adds readings (CSV or JSON Lines); 'sim': run the "
+        "simulated craft (what the board does without a source)",
     )
     parser.add_argument(
-        "--speed", metavar="N", type=_speed, help="run the simulated craft N times as fast as real time"
+        "--seed", metavar="N", type=seed, help="of the simulated craft: another run than simulation.yaml's"
     )
     parser.add_argument(
+        "--speed",
+        metavar="N",
+        type=speed,
+        help="run the simulated craft, or the board from --as-of on, N times as fast as real time",
+    )
+    moment = parser.add_mutually_exclusive_group()
+    moment.add_argument(
         "--at",
         metavar="TIME",
-        help="take this moment as now: T+25h48m, RFC 3339 UTC, or 'state' for the state file's own time",
+        help="take this moment as now: T+25h48m, RFC 3339 UTC, or 'state' for the source's own last time",
+    )
+    moment.add_argument(
+        "--as-of",
+        metavar="TIME",
+        help="show what was known at this moment: readings and entries that came later are left out; "
+        "nothing can be logged",
     )
 
 
@@ -77,11 +92,30 @@ def add_units(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _speed(text: str) -> float:
+def seed(text: str) -> int:
+    """A seed of random numbers."""
+    if not text.isdecimal() or int(text) > 2**63 - 1:
+        raise argparse.ArgumentTypeError("write a whole number from 0 on")
+    return int(text)
+
+
+def speed(text: str) -> float:
+    """How many times as fast as real time."""
     speed = float(text)
     if not 0.0 < speed <= 100_000.0:
         raise argparse.ArgumentTypeError("write a number above 0, up to 100000")
     return speed
+
+
+def stretch_s(text: str) -> float:
+    """A length of time, such as 60s."""
+    try:
+        value_s, _ = quantity_to_si(text, Dimension.TIME)
+    except UnitsError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+    if not 0.1 <= value_s <= 86400.0:
+        raise argparse.ArgumentTypeError("write a time from 0.1 s to a day, as 60s")
+    return value_s
 
 
 def _login_name() -> str:

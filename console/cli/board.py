@@ -29,12 +29,13 @@ def run(arguments: argparse.Namespace) -> int:
     """Run the board until it is quit."""
     if not (_is_terminal(sys.__stdin__) and _is_terminal(sys.__stderr__)):
         raise UsageError("the board needs a terminal to draw on; for text, use 'endurance margins'")
-    session = open_session(arguments, writes=not arguments.read_only, live=True)
+    read_only = arguments.read_only or arguments.as_of is not None
+    session = open_session(arguments, writes=not read_only, live=True)
     from console.board.app import run_board  # Textual is paid for only by those who see it
 
     gc.enable()  # it lives for days
     try:
-        return run_board(session, ascii_only=arguments.ascii, read_only=arguments.read_only)
+        return run_board(session, ascii_only=arguments.ascii, read_only=read_only)
     finally:
         session.close()
 

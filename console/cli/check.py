@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from console.cli import arguments as shared
-from console.cli.opening import STATE_FILES
+from console.cli.sources import STATE_FILES
 from console.craft.model import Craft
 from console.engine.reading import Quality
 from console.errors import Fault, FeedError, ScenarioError, UsageError

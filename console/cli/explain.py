@@ -126,7 +126,7 @@ def _keep(arguments: argparse.Namespace, session: Session) -> KeepAsked | None:
         if arguments.until is not None or arguments.restart:
             raise UsageError("--until and --restart go with --keep LOAD")
         return None
-    from console.cli.opening import instant_s
+    from console.cli.sources import instant_s
     from console.cli.whatif import restart_si_of
 
     if arguments.change:

@@ -52,8 +52,14 @@ def is_there(path: Path) -> bool:
         ) from None
 
 
+def boot_clock_s() -> float:
+    """Seconds of a clock that never steps; where the system has one, it counts a machine's sleep too."""
+    clock = getattr(time, "CLOCK_BOOTTIME", time.CLOCK_MONOTONIC)
+    return time.clock_gettime(clock)
+
+
 def open_journal(
-    scenario: Scenario, path: Path, clock: Callable[[], datetime], *, writes: bool
+    scenario: Scenario, path: Path, clock: Callable[[], datetime], *, writes: bool, keeps: bool = False
 ) -> Journal | None:
     """The journal; None where there is none and nothing is to be written.
 
@@ -62,6 +68,7 @@ def open_journal(
         path: the file.
         clock: by which entries are written.
         writes: whether it may be made and added to.
+        keeps: whether what cannot be written is kept until it can: for a board, which goes on running.
 
     Raises:
         JournalError: it cannot be opened, or is another scenario's.
@@ -69,13 +76,15 @@ def open_journal(
     if not writes and not is_there(path):
         return None
     from console.record.journal import Journal  # SQLite is paid for only where there is a journal
+    from console.record.journal_keeping import KeepingJournal
 
-    return Journal.open(
+    return (KeepingJournal if keeps else Journal).open(
         path,
         scenario=scenario.slug,
         epoch=scenario.craft.epoch,
         clock=clock,
-        monotonic=time.monotonic,
+        monotonic=boot_clock_s,
         create=writes,
         read_only=not writes,
+        watches_clock=clock is wall_clock,
     )

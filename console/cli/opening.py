@@ -7,31 +7,32 @@ simulated craft.
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime
-from pathlib import Path
+from typing import TYPE_CHECKING
 
+from console.cli.histories import history_path, open_history
 from console.cli.journals import is_there, journal_path, open_journal, wall_clock
+from console.cli.sources import (
+    LOOKS_BACK,
+    SIMULATED,
+    Clock,
+    entry_moment_s,
+    instant_s,
+    is_simulated,
+    looked_back,
+    opened_source,
+)
 from console.craft.shown import craft_shown_in
-from console.display import age_text
 from console.engine.snapshot import Snapshot
-from console.errors import FeedError, InstantError, JournalError, UsageError
+from console.errors import FeedError, JournalError, UsageError
 from console.feed.source import Source
-from console.feed.state_file import StateFileSource, state_file_time_s
-from console.instants import at_epoch_plus, parse_instant_s, seconds_since
-from console.scenario.load import SIMULATION_FILE, Scenario, load_scenario, packaged_scenario
+from console.instants import at_epoch_plus
+from console.scenario.load import Scenario, load_scenario, packaged_scenario
 from console.session import Session
 from console.units import UnitSystem
 
-Clock = Callable[[], datetime]
-
-CLOCK_HELD = "the clock is held at the moment asked for: this is no live picture"
-"""Stands on a board that was opened for one moment."""
-
-NOT_LIVE_AFTER_S = 60.0
-
-STATE_FILES = ("state.json", "state.yaml")
+if TYPE_CHECKING:
+    from console.record.history import History
 
 
 def scenario_of(arguments: argparse.Namespace) -> Scenario:
@@ -58,12 +59,26 @@ def open_session(arguments: argparse.Namespace, *, writes: bool, live: bool = Fa
         EnduranceError: scenario, source, time or journal cannot be used.
     """
     scenario = scenario_of(arguments)
-    has_simulation = (scenario.folder / SIMULATION_FILE).exists()
-    if arguments.feed == "sim" or (live and arguments.state is None and has_simulation):
+    if arguments.as_of is not None:
+        return _past(arguments, scenario, live=live)
+    if is_simulated(arguments, scenario, live=live):
         return _rehearsal(arguments, scenario, writes=writes, live=live)
-    source, clock = _state_file(arguments, scenario, live=live)
-    notices = _not_live(arguments, scenario, clock, live=live)
-    return _session(arguments, scenario, source, clock, writes=writes, notices=notices)
+    journal = journal_path(arguments.journal, scenario, simulated=False)
+    # For a moment of the past a growing file is read anew, as far as it went then.
+    is_past_feed = arguments.feed is not None and arguments.at is not None
+    history = open_history(scenario, None if is_past_feed else history_path(journal), writes=writes)
+    opened = opened_source(arguments, scenario, history, live=live)
+    return _session(
+        arguments,
+        scenario,
+        opened.source,
+        opened.clock,
+        history,
+        writes=writes,
+        reads_on=not live,
+        keeps=live,
+        notices=opened.notices,
+    )
 
 
 def snapshot_of(arguments: argparse.Namespace) -> Snapshot:
@@ -87,25 +102,18 @@ def log_session(arguments: argparse.Namespace, *, writes: bool) -> Session:
     scenario = scenario_of(arguments)
     if not writes and arguments.journal is not None and not is_there(arguments.journal):
         raise JournalError(f"{arguments.journal}: there is no journal; check the name given with --journal")
-    moments = [at_epoch_plus(scenario.craft.epoch, _entry_moment_s(arguments, scenario))]
-    simulated = arguments.feed == "sim"
-    session = _session(arguments, scenario, None, lambda: moments[-1], writes=writes, simulated=simulated)
+    if arguments.as_of is not None:
+        return _past_journal(arguments, scenario, writes=writes)
+    moments = [at_epoch_plus(scenario.craft.epoch, entry_moment_s(arguments, scenario))]
+    simulated = arguments.feed == SIMULATED
+    session = _session(
+        arguments, scenario, None, lambda: moments[-1], None, writes=writes, simulated=simulated
+    )
     if simulated and arguments.at is None:
         # A rehearsal's own clock cannot be asked: its newest entry is the latest moment that is known of it.
-        moments.append(max(moments + [entry.happened_at for entry in session.entries()]))
+        latest = session.known_entries.latest()
+        moments += [] if latest is None else [max(moments[0], latest)]
     return session
-
-
-def instant_s(text: str, scenario: Scenario, option: str) -> float:
-    """A moment given on the command line.
-
-    Raises:
-        UsageError: names the option, what was found and what to write.
-    """
-    try:
-        return parse_instant_s(text, scenario.craft.epoch)
-    except InstantError as error:
-        raise UsageError(f"{option}: {error}") from None
 
 
 def _session(
@@ -113,9 +121,13 @@ def _session(
     scenario: Scenario,
     source: Source | None,
     clock: Clock,
+    history: History | None,
     *,
     writes: bool,
     simulated: bool = False,
+    reads_on: bool = False,
+    looks_back: bool = False,
+    keeps: bool = False,
     notices: tuple[str, ...] = (),
 ) -> Session:
     path = journal_path(arguments.journal, scenario, simulated=simulated)
@@ -124,11 +136,14 @@ def _session(
     return Session(
         scenario=scenario,
         source=source,
-        journal=open_journal(scenario, path, journal_clock, writes=writes),
+        journal=open_journal(scenario, path, journal_clock, writes=writes, keeps=writes and keeps),
         clock=clock,
         operator=getattr(arguments, "operator", ""),
         position=getattr(arguments, "position", ""),
         notices=notices,
+        history=history,
+        reads_on=reads_on,
+        looks_back=looks_back,
     )
 
 
@@ -137,63 +152,55 @@ def _rehearsal(arguments: argparse.Namespace, scenario: Scenario, *, writes: boo
 
     start_s = None if arguments.at is None else instant_s(arguments.at, scenario, "--at")
     rehearsal = Rehearsal(arguments, scenario, start_s, runs=live)
-    session = _session(arguments, scenario, rehearsal.source, rehearsal.clock, writes=writes, simulated=True)
+    # In memory: another rehearsal would have another past at the same moments.
+    history = open_history(scenario, None, writes=False)
+    session = _session(
+        arguments,
+        scenario,
+        rehearsal.source,
+        rehearsal.clock,
+        history,
+        writes=writes,
+        simulated=True,
+        keeps=live,
+    )
     rehearsal.join(session)
     return session
 
 
-def _state_file(arguments: argparse.Namespace, scenario: Scenario, *, live: bool) -> tuple[Source, Clock]:
-    path = _state_path(arguments, scenario)
-    if path is None:
-        names = " or ".join(STATE_FILES)
-        raise UsageError(f"{scenario.folder} has no {names}: name a source with --state FILE or --feed sim")
-    source = StateFileSource(path, scenario.craft.channels, scenario.craft.epoch)
-    if arguments.at is None and (live or arguments.state is not None):
-        return source, wall_clock
-    moment_s = _at_s(arguments.at or "state", scenario, path)
-    moment = at_epoch_plus(scenario.craft.epoch, moment_s)
-    return source, lambda: moment
+def _past(arguments: argparse.Namespace, scenario: Scenario, *, live: bool) -> Session:
+    """What was known at a moment; on a board it may go on from there."""
+    from console.cli.clocks import RunningClock
+
+    begin = at_epoch_plus(scenario.craft.epoch, instant_s(arguments.as_of, scenario, "--as-of"))
+    path = history_path(journal_path(arguments.journal, scenario, simulated=False))
+    history = open_history(scenario, None if arguments.feed else path, writes=False)
+    if arguments.feed is None and not is_there(path):
+        raise UsageError(
+            f"--as-of: there is no history of readings at {path}; name the file that was recorded with "
+            "--feed FILE, or the journal whose readings are meant with --journal FILE"
+        )
+    return _session(
+        arguments,
+        scenario,
+        looked_back(arguments, scenario, history, f"history {path.name}"),
+        RunningClock(begin, (arguments.speed or 0.0) if live else 0.0),
+        history,
+        writes=False,
+        reads_on=True,
+        looks_back=True,
+        notices=(LOOKS_BACK,),
+    )
 
 
-def _not_live(
-    arguments: argparse.Namespace, scenario: Scenario, clock: Clock, *, live: bool
-) -> tuple[str, ...]:
-    """What must stand beside figures that are of another moment than now."""
-    if clock is wall_clock:
-        return ()
-    if live:
-        return (CLOCK_HELD,)
-    since_s = (wall_clock() - clock()).total_seconds()
-    # A scenario whose epoch lies ahead of the real clock is a rehearsal: nobody takes it for now.
-    is_rehearsal = wall_clock() < scenario.craft.epoch
-    if arguments.at is not None or is_rehearsal or since_s < NOT_LIVE_AFTER_S:
-        return ()
-    return (f"as of the state file's own time, {age_text(since_s)} before now: not live (see --state)",)
-
-
-def _entry_moment_s(arguments: argparse.Namespace, scenario: Scenario) -> float:
-    """Now for a log command: the time asked for, else the real one.
-
-    A scenario whose epoch lies ahead of the real clock is a rehearsal: its own state file's time is now.
-    """
-    epoch = scenario.craft.epoch
-    path = _state_path(arguments, scenario)
-    if arguments.at is not None:
-        return _at_s(arguments.at, scenario, path)
-    now_s = seconds_since(epoch, wall_clock())
-    return now_s if now_s >= 0.0 or path is None else state_file_time_s(path, epoch)
-
-
-def _state_path(arguments: argparse.Namespace, scenario: Scenario) -> Path | None:
-    if arguments.state is not None:
-        named: Path = arguments.state
-        return named
-    return next((path for name in STATE_FILES if (path := scenario.folder / name).exists()), None)
-
-
-def _at_s(text: str, scenario: Scenario, state_file: Path | None) -> float:
-    if text != "state":
-        return instant_s(text, scenario, "--at")
-    if state_file is None:
-        raise UsageError("--at state: there is no state file whose time could be taken")
-    return state_file_time_s(state_file, scenario.craft.epoch)
+def _past_journal(arguments: argparse.Namespace, scenario: Scenario, *, writes: bool) -> Session:
+    """The entries that had been written at a moment."""
+    if writes:
+        raise UsageError(
+            "--as-of: nothing can be logged in the past; log what happened earlier with --when TIME"
+        )
+    moment = at_epoch_plus(scenario.craft.epoch, instant_s(arguments.as_of, scenario, "--as-of"))
+    simulated = arguments.feed == SIMULATED
+    return _session(
+        arguments, scenario, None, lambda: moment, None, writes=False, simulated=simulated, looks_back=True
+    )

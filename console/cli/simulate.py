@@ -15,10 +15,11 @@ from pathlib import Path
 from typing import Any
 
 from console.cli import arguments as shared
-from console.cli.opening import instant_s, scenario_of
+from console.cli.opening import scenario_of
 from console.cli.simulated_entries import write_journal
+from console.cli.sources import instant_s
 from console.display import elapsed_text
-from console.errors import UnitsError, UsageError, YamlError
+from console.errors import UsageError, YamlError
 from console.feed.simulated_contingency import FAST_STEP_S, Contingency
 from console.feed.simulated_faults import SimulatedFault
 from console.feed.simulated_faults_file import FaultWords, read_fault
@@ -32,7 +33,6 @@ from console.scenario.faults import FaultList
 from console.scenario.fields import Node
 from console.scenario.load import Scenario
 from console.scenario.yaml_text import parse_yaml
-from console.units import Dimension, quantity_to_si
 
 FEEDS: dict[str, Callable[[Recorded], Iterator[str]]] = {"csv": csv_feed, "jsonl": jsonl_feed}
 FILES = ("feed.csv", "feed.jsonl", "truth.jsonl", "entries.jsonl", "journal.db")
@@ -45,7 +45,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """The command's words."""
     parser.add_argument("--out", metavar="FOLDER", type=Path, required=True, help="where the files go")
     parser.add_argument("--force", action="store_true", help="write over an earlier run's files")
-    parser.add_argument("--seed", metavar="N", type=_seed, help="another contingency than simulation.yaml's")
+    parser.add_argument(
+        "--seed", metavar="N", type=shared.seed, help="another contingency than simulation.yaml's"
+    )
     parser.add_argument("--from", dest="begin", metavar="TIME", help="first reading (default: its start)")
     end = parser.add_mutually_exclusive_group()
     end.add_argument("--until", metavar="TIME", help="last reading (default: need)")
@@ -53,14 +55,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--every",
         metavar="TIME",
-        type=_stretch_s,
+        type=shared.stretch_s,
         default=60.0,
         help="between readings, as 1s (default: 60s)",
     )
     parser.add_argument(
         "--truth-every",
         metavar="TIME",
-        type=_stretch_s,
+        type=shared.stretch_s,
         default=DEFAULT_TRUTH_EVERY_S,
         help="between the states in truth.jsonl (default: 10min)",
     )
@@ -244,24 +246,8 @@ def _text(
     return "\n".join(lines) + "\n"
 
 
-def _seed(text: str) -> int:
-    if not text.isdecimal() or int(text) > 2**63 - 1:
-        raise argparse.ArgumentTypeError("write a whole number from 0 on")
-    return int(text)
-
-
 def _hours(text: str) -> float:
     hours = float(text)
     if not 0.0 < hours <= 24.0 * 366.0:
         raise argparse.ArgumentTypeError("write a number of hours above 0, up to a year")
     return hours
-
-
-def _stretch_s(text: str) -> float:
-    try:
-        value_s, _ = quantity_to_si(text, Dimension.TIME)
-    except UnitsError as error:
-        raise argparse.ArgumentTypeError(str(error)) from None
-    if not 0.1 <= value_s <= 86400.0:
-        raise argparse.ArgumentTypeError("write a time from 0.1 s to a day, as 60s")
-    return value_s

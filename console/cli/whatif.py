@@ -3,25 +3,25 @@
 from __future__ import annotations
 
 import argparse
-import re
 import sys
 from pathlib import Path
 
 from console.change_words import FORMS, Ground, read_changes
 from console.cli import arguments as shared
-from console.cli.opening import instant_s, open_session
+from console.cli.opening import open_session
 from console.cli.readings import need_readings
+from console.cli.sources import instant_s
 from console.display import CAUTIONS
 from console.engine.difference import difference
 from console.engine.known import Situation
-from console.errors import UnitsError, UsageError, nearest_words
+from console.errors import UsageError, nearest_words
 from console.report.columns import wrapped
 from console.report.export import to_text
 from console.report.keep_tables import keep_text
 from console.report.whatif_export import keep_document, whatif_document
 from console.report.whatif_tables import whatif_text
+from console.restart_words import restart_si
 from console.session import Session
-from console.units import quantity_to_si
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -127,21 +127,4 @@ def _keep(arguments: argparse.Namespace, session: Session) -> int:
 
 def restart_si_of(arguments: argparse.Namespace, session: Session) -> dict[str, float]:
     """By supply, what bringing the load back takes; without a name, of the load's own supply."""
-    craft = session.scenario.craft
-    amounts: dict[str, float] = {}
-    for text in arguments.restart:
-        match = re.fullmatch(r"(?:(.*\S)\s+)?([+-]?[\d.].*)", text.strip())
-        if match is None:
-            raise UsageError(f"--restart: found {text!r}; write an amount, as '2.3 A*h' or 'oxygen 0.2 kg'")
-        name = match.group(1) or craft.loads[arguments.keep].supply
-        if name not in craft.supplies:
-            raise UsageError(f"--restart: found supply {name!r}; {nearest_words(name, craft.supplies)}")
-        if name in amounts:
-            raise UsageError(f"--restart: found {name} twice; write one amount for it")
-        try:
-            amounts[name], _ = quantity_to_si(match.group(2), craft.supplies[name].dimension)
-        except UnitsError as error:
-            raise UsageError(f"--restart: {error}") from None
-        if amounts[name] < 0.0:
-            raise UsageError(f"--restart: found {text!r}; write zero or more")
-    return amounts
+    return restart_si(arguments.restart, arguments.keep, session.scenario.craft, "--restart")

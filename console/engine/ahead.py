@@ -77,7 +77,11 @@ def look_ahead(known: Known, plan: Plan, option: Option, draws: Draws) -> Ahead:
     }
     from_s = min((held.from_s for held in holdings.values()), default=at_s)
     shares = _measured_shares(known, configuration)
-    luck = None if known.evidence is None else Luck(evidence=known.evidence, craft=craft, at_s=at_s)
+    luck = None
+    if known.evidence is not None:
+        luck = Luck(
+            evidence=known.evidence, craft=craft, configuration=configuration, at_s=at_s, events=events
+        )
     use = planned_use(craft, configuration, from_s, at_s, known.pressure, shares, luck)
     jumps = jumps_between(craft, configuration, events, known.quantities, from_s, until_s, use, at_s)
     supplies = {}
@@ -129,6 +133,7 @@ def _rate_now(known: Known, supply: Supply, use: PlannedUse, giving: tuple[Store
         _planned_draw_si_per_s(use, supply),
         use.supplies[supply.name].total_si_per_s(use.now_index),
         meter_biases_a(known.charges, known.craft),
+        known.gauge_rates.get(supply.name),
     )
 
 

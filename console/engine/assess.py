@@ -17,6 +17,8 @@ from console.engine.bus import bus_remarks, bus_shares
 from console.engine.cabin.clocks import cabin_clocks
 from console.engine.cabin.now import derived_readings
 from console.engine.cabin.surroundings import CabinSurroundings, cabin_from_s
+from console.engine.doubts import doubts_told
+from console.engine.findings import unlogged_changes, use_factors
 from console.engine.forecast import Draws
 from console.engine.known import Known, Situation, known_of
 from console.engine.leaks import leak_remarks
@@ -158,6 +160,7 @@ def _snapshot(
             *currents_not_known(craft),
             *control_notices(craft, ahead.configuration, known.changes, supplies, at_s),
         ),
+        doubts=doubts_told(known.verdicts),
     )
 
 
@@ -204,6 +207,10 @@ def _status(known: Known, ahead: Ahead, one: SupplyAhead, band: Band | None) -> 
         fitted_lasts_s=one.fitted_lasts_s,
         reserve_note=supply.reserve_note,
         released_si=supply.released_si,
+        factors=() if known.evidence is None else use_factors(known.evidence, known.craft, supply, ahead.use),
+        unlogged=()
+        if known.evidence is None
+        else unlogged_changes(known.evidence, known.craft, supply, ahead.configuration),
     )
 
 

@@ -1,19 +1,23 @@
-"""The rate at which a supply is being used now: measured where instruments give it, else by the model."""
+"""The rate at which a supply is being used now: by its meters, else by its gauges, else by the model."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from console.craft.channels import Channel, Measured
 from console.craft.model import Store, Supply
 from console.engine.bus import shares_of
-from console.engine.planned_rate import effective_draw_si_per_s
+from console.engine.planned_rate import draw_of_cost_si_per_s, effective_draw_si_per_s
 from console.engine.quantity import read_value
 from console.engine.reading import Quality, Reading
 from console.engine.snapshot import RateSource
 from console.units import Dimension
+
+if TYPE_CHECKING:
+    from console.engine.gauge_rate import GaugeRate
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -27,7 +31,9 @@ class RateNow:
     sd_si_per_s: float
     source: RateSource
     why: str = ""
-    """Why it is not measured, where a meter is fitted and cannot be used."""
+    """Why it is not measured, where a meter is fitted and cannot be used; or how gauges told it."""
+    by_gauge: bool = False
+    """Whether gauges told it, and no meter."""
 
 
 def rate_now(
@@ -38,10 +44,12 @@ def rate_now(
     model_si_per_s: float,
     model_effective_si_per_s: float,
     biases_a: Mapping[str, float],
+    gauged: GaugeRate | None = None,
 ) -> RateNow:
-    """The measured rate if every meter that it needs is fitted and good, else the model's.
+    """The measured rate if every meter that it needs is fitted and good, else the gauges', else the model's.
 
-    ``biases_a`` is, by store, what is known to be wrong of its current meter.
+    ``biases_a`` is, by store, what is known to be wrong of its current meter; ``gauged`` what the gauges of a
+    supply without meters say.
     """
     meters, scale = _meters(supply, feeding)
     refused = ""
@@ -60,12 +68,22 @@ def rate_now(
                 sd_si_per_s=scale * math.hypot(*(value.sd_si for value in values)),
                 source=RateSource.MEASURED,
             )
+    if not meters and gauged is not None and gauged.cost_si_per_s is not None:
+        return RateNow(
+            rate_si_per_s=draw_of_cost_si_per_s(supply, feeding, gauged.cost_si_per_s),
+            effective_si_per_s=gauged.cost_si_per_s,
+            sd_si_per_s=gauged.sd_si_per_s,
+            source=RateSource.MEASURED,
+            why=gauged.why,
+            by_gauge=True,
+        )
+    why = "" if gauged is None else gauged.why
     return RateNow(
         rate_si_per_s=model_si_per_s,
         effective_si_per_s=model_effective_si_per_s,
         sd_si_per_s=0.0,
         source=RateSource.MODEL,
-        why=f"rate by the model, because {refused}" if refused else "",
+        why=f"rate by the model, because {refused}" if refused else why,
     )
 
 

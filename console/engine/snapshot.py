@@ -13,7 +13,9 @@ from enum import Enum
 
 from console.craft.cabin import CabinLimit
 from console.craft.model import BusSharing, LoadState, StoreState
+from console.engine.learnt import UnloggedChange, UseFactor
 from console.engine.reading import CabinReading, FeedState, Quality
+from console.engine.validity.verdict import Verdict
 from console.units import Unit, UnitSystem
 
 
@@ -247,6 +249,10 @@ class SupplyStatus:
     """What the reserve is kept for."""
     released_si: float = 0.0
     """What logged decisions have released of the reserve; ``reserve_si`` is what is left of it."""
+    factors: tuple[UseFactor, ...] = ()
+    """Measured over modelled use by group, as far as readings tell; the plan's figures count them."""
+    unlogged: tuple[UnloggedChange, ...] = ()
+    """Changes of its use that no entry explains; the plan's figures count them."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -328,3 +334,5 @@ class Snapshot:
     shown_in: UnitSystem = UnitSystem.AS_WRITTEN
     notices: tuple[str, ...] = ()
     """What is amiss with neither feed nor supply, such as a logged step on a load the craft lacks."""
+    doubts: tuple[Verdict, ...] = ()
+    """What the history of the channels says against their newest words, the gravest first."""

@@ -32,11 +32,22 @@ def growing_file_time_s(path: Path, epoch: datetime, *, read_at: ReadAt = os.pre
     Raises:
         FeedError: the file cannot be read or has no time in its last lines.
     """
+    with opened_layout(path, read_at=read_at) as (handle, layout):
+        return _newest_s(handle, layout, epoch, read_at)
+
+
+@contextlib.contextmanager
+def opened_layout(path: Path, *, read_at: ReadAt = os.pread) -> Iterator[tuple[int, Layout]]:
+    """A growing file, open, and how its lines are read.
+
+    Raises:
+        FeedError: it cannot be read, or its first line says nothing that can be used.
+    """
     name = source_name(path)
     try:
         handle = open_plain_file(path)
         try:
-            return _newest_s(handle, path.suffix, epoch, read_at)
+            yield handle, _layout(read_at(handle, LONGEST_LINE + 1, 0), path.suffix)
         finally:
             os.close(handle)
     except OSError as error:
@@ -45,9 +56,16 @@ def growing_file_time_s(path: Path, epoch: datetime, *, read_at: ReadAt = os.pre
         raise FeedError(f"{name}: {error}") from None
 
 
-def _newest_s(handle: int, suffix: str, epoch: datetime, read_at: ReadAt) -> float:
-    head = read_at(handle, LONGEST_LINE + 1, 0)
-    layout = _layout(head, suffix)
+def line_time_s(line: bytes, layout: Layout, epoch: datetime) -> float | None:
+    """The time in a line, seconds since the epoch; None where it has none, as a header."""
+    with contextlib.suppress(LineRefusedError, InstantError):
+        text = text_of(line)
+        said = said_in_json(text) if layout.is_json else said_in_csv(text, layout.columns)
+        return utc_since_s(said.raw.get("at"), epoch)
+    return None
+
+
+def _newest_s(handle: int, layout: Layout, epoch: datetime, read_at: ReadAt) -> float:
     size, tail_bytes = os.fstat(handle).st_size, TAIL_BYTES
     while True:
         begin = max(0, size - tail_bytes)
@@ -78,7 +96,5 @@ def _read_all(handle: int, begin: int, count: int, read_at: ReadAt) -> bytes:
 def _times_s(tail: bytes, is_whole: bool, layout: Layout, epoch: datetime) -> Iterator[float]:
     """The times of the whole lines; a header has none."""
     for line in tail.split(b"\n")[0 if is_whole else 1 : -1]:
-        with contextlib.suppress(LineRefusedError, InstantError):
-            text = text_of(line)
-            said = said_in_json(text) if layout.is_json else said_in_csv(text, layout.columns)
-            yield utc_since_s(said.raw.get("at"), epoch)
+        if (at_s := line_time_s(line, layout, epoch)) is not None:
+            yield at_s

@@ -18,6 +18,7 @@ from console.instants import format_utc
 from console.report.export_bus import peak_document, share_document
 from console.report.export_cabin import clock_document, module_document, reading_document
 from console.report.json_values import hours, interval, maybe, utc
+from console.report.learnt import doubt_document, factors_document, unlogged_documents
 from console.report.set_aside import set_aside_document
 
 if TYPE_CHECKING:
@@ -87,6 +88,7 @@ def margins_document(snapshot: Snapshot) -> dict[str, Any]:
         "cabin_clocks": [clock_document(clock, snapshot.shown_in) for clock in snapshot.clocks],
         "peaks": [peak_document(snapshot, peak) for peak in snapshot.peaks],
         "modules": {drop.module: module_document(snapshot, drop) for drop in snapshot.drops},
+        "doubts": [doubt_document(snapshot, doubt) for doubt in snapshot.doubts],
     }
 
 
@@ -102,7 +104,12 @@ def ledger_document(snapshot: Snapshot, name: str) -> dict[str, Any]:
         "need": _need(snapshot, snapshot.need),
         "units": snapshot.shown_in.value,
         "lines": [
-            {"kind": line.kind.value, "name": line.name, "amount": supply.unit.from_si(line.amount_si)}
+            {
+                "kind": line.kind.value,
+                "name": line.name,
+                "store": line.store or None,
+                "amount": supply.unit.from_si(line.amount_si),
+            }
             for line in supply.ledger
         ],
         "rates": [_rate(supply, rate) for rate in supply.rates],
@@ -240,6 +247,8 @@ def _supply(snapshot: Snapshot, supply: SupplyStatus) -> dict[str, Any]:
         "lasts_probability": supply.lasts_probability,
         "band": None if supply.band is None else supply.band.value,
         "why": supply.why,
+        "factors": factors_document(supply),
+        "unlogged": unlogged_documents(snapshot, supply),
         "stores": {store.name: _store(supply, store) for store in supply.stores},
     }
 

@@ -25,6 +25,7 @@ from console.engine.snapshot import Band, ClockState, Interval, Need, Snapshot, 
 from console.report.bus import over_lines
 from console.report.cabin import cabin_lines, cabin_remarks, limit_texts
 from console.report.columns import aligned
+from console.report.learnt import learnt_lines
 from console.report.moments import moment_text, when_text
 from console.report.set_aside import set_aside_lines
 from console.units import Unit
@@ -242,6 +243,7 @@ def _fitted_lines(snapshot: Snapshot) -> list[str]:
 
 def _remark_lines(snapshot: Snapshot) -> list[str]:
     lines = [f"{supply.name}: {supply.why}" for supply in snapshot.supplies.values() if supply.why]
+    lines.extend(learnt_lines(snapshot))
     lines.extend(_fitted_lines(snapshot))
     lines.extend(cabin_remarks(snapshot))
     lines.extend(f"feed: {fault}" for fault in snapshot.feed.faults)

@@ -34,6 +34,8 @@ from console.engine.snapshot import (
 )
 from console.errors import JournalError, UsageError
 from console.record.entry import Entry, EntryKind
+from console.record.journal_corrections import Standing, standings
+from console.record.journal_kept import Kept
 from console.scenario.load import Scenario
 from console.units import Dimension, Unit
 
@@ -341,6 +343,7 @@ class FakeSession:
                 body={"text": "Valve open", "procedure": "open-bottle", "step": "1"},
             ),
         ]
+        self.waiting = Kept()
         self.logged: list[dict[str, Any]] = []
         self.previews: list[tuple[str, str]] = []
 
@@ -354,6 +357,15 @@ class FakeSession:
 
     def entries(self, limit: int | None = None) -> tuple[Entry, ...]:
         return tuple(self.journal if limit is None else self.journal[-limit:])
+
+    def standings(self) -> Mapping[int, Standing]:
+        return standings(self.journal)
+
+    def unsaved(self) -> Kept:
+        return self.waiting
+
+    def write_unsaved(self) -> tuple[Entry, ...]:
+        return ()
 
     def done_steps(self) -> Mapping[tuple[str, str], Entry]:
         done = {("open-bottle", "1"): self.journal[1]}

@@ -241,12 +241,12 @@ def test_a_step_out_of_order_and_a_correction_say_so_in_the_log(on_board, sessio
     step = {"text": "Guidance off", "procedure": "quiet-down", "step": "2", "reason": "smoke"}
     session.journal = [
         kit.entry(7, EntryKind.STEP, "", body=step),
-        kit.entry(8, EntryKind.CORRECTION, "", body={"text": "it was 04:10", "corrects": 7}),
+        kit.entry(8, EntryKind.CORRECTION, "", body={"text": "it was 04:10", "corrects": 5}),
     ]
 
     async def play(board):
         assert "quiet-down/2 Guidance off (out of order: smoke)" in board.text()
-        assert "corrects #7: it was 04:10" in board.text()
+        assert "corrects #5: it was 04:10" in board.text()
 
     on_board(play, size=(120, 24))
 

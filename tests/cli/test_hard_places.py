@@ -142,10 +142,12 @@ def test_a_rehearsal_asked_twice_says_the_same_bytes(endurance: Any, tern: Path)
 def test_a_live_board_never_takes_the_files_own_time_for_now(tern: Path, tmp_path: Path) -> None:
     from argparse import Namespace
 
-    from console.cli.opening import CLOCK_HELD, open_session
+    from console.cli.opening import open_session
+    from console.cli.sources import CLOCK_HELD
 
     (tern / "simulation.yaml").unlink()
-    given = {"scenario": tern, "state": None, "feed": None, "speed": None, "journal": tmp_path / "j"}
+    given = {"scenario": tern, "state": None, "feed": None, "journal": tmp_path / "j"}
+    given |= {"speed": None, "seed": None, "as_of": None}
     live = open_session(Namespace(**given, at=None), writes=False, live=True)
     first = live.now_s()
     assert live.now_s() > first

@@ -15,7 +15,7 @@ from console.display import elapsed_text, utc_text
 from console.engine.snapshot import Snapshot
 from console.instants import at_epoch_plus
 
-_HELD = "the clock is held"
+_NOT_LIVE = {"the clock is held": "CLOCK HELD", "looking back": "LOOKING BACK"}
 """How the notice of a session begins whose clock does not run."""
 
 
@@ -54,8 +54,9 @@ def _kinds_of_board(view: View, snapshot: Snapshot) -> list[tuple[str, Style]]:
     kinds = []
     if snapshot.feed.is_simulated:
         kinds.append(("SIMULATION", palette.selected))
-    if any(notice.startswith(_HELD) for notice in snapshot.notices):
-        kinds.append(("CLOCK HELD", palette.old))
+    for begins, words in _NOT_LIVE.items():
+        if any(notice.startswith(begins) for notice in snapshot.notices):
+            kinds.append((words, palette.old))
     if view.read_only:
         kinds.append(("READ ONLY", palette.selected))
     return kinds

@@ -9,6 +9,7 @@ from console.board.cells import fit, line, one_line
 from console.board.view import View
 from console.display import Rounding, amount_text, rate_text, unit_text
 from console.engine.snapshot import SupplyStatus
+from console.learnt_words import factor_text
 
 _DAY_S = 86_400.0
 _MOST_NAME = 20
@@ -32,9 +33,10 @@ def rate_lines(view: View, supply: SupplyStatus, width: int) -> list[Text]:
         if name > _LEAST_NAME:
             name -= 1
         else:
-            return _in_two(view, names, rows, width)
+            return _in_two(view, names, rows, width) + _factor_lines(view, supply, width)
     lines = [_row("use", titles, name, widths, view)]
-    return lines + [_row(words, row, name, widths, view) for words, row in zip(names, rows, strict=True)]
+    lines += [_row(words, row, name, widths, view) for words, row in zip(names, rows, strict=True)]
+    return lines + _factor_lines(view, supply, width)
 
 
 def _row(words: str, cells: list[str], name: int, widths: list[int], view: View) -> Text:
@@ -52,6 +54,14 @@ def _in_two(view: View, names: list[str], rows: list[list[str]], width: int) -> 
         if row[2]:
             lines.append(line(fit(f"  each {row[2]}, {row[3]}", width, view.look.glyphs.cut)))
     return lines
+
+
+def _factor_lines(view: View, supply: SupplyStatus, width: int) -> list[Text]:
+    """How far measured use is off the config's figures; the uses above count it already."""
+    if not supply.factors:
+        return []
+    words = f"measured over listed: {', '.join(factor_text(one) for one in supply.factors)}"
+    return [line(fit(one_line(words), width, view.look.glyphs.cut))]
 
 
 def _figures(supply: SupplyStatus, rate_si_per_s: float, people: int | None) -> list[str]:
