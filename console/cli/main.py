@@ -28,7 +28,7 @@ COMMANDS = {
     "loss": "every margin with each store, bus and line lost in turn",
     "explain": "the equation, inputs and sources behind one figure, such as power.margin",
     "brief": "plain answers to read aloud, each with what it rests on",
-    "log": "add to, correct, list and verify the journal",
+    "log": "add to, correct, search, verify and export the journal",
     "check": "read a scenario and say all that is wrong with it",
     "replay": "a recorded feed and journal through the same engine, moment by moment",
     "simulate": "run the simulated craft and write what its instruments and its crew would have said",

@@ -7,7 +7,7 @@ hidden. Whatever stands in a journal's file is text here.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from console.craft.plan import Plan, watch_at
@@ -34,13 +34,6 @@ class Beside:
         """Whose watch it was by the plan when it happened; None where the plan has none."""
         watch = None if self.plan is None else watch_at(self.plan.watches, entry.elapsed_s)
         return None if watch is None else watch.name
-
-
-def entries_text(entries: Sequence[Entry], beside: Beside | None = None) -> str:
-    """One line an entry, newest last; further lines of a long text are indented."""
-    if not entries:
-        return "the journal has no entries"
-    return "\n".join(entry_line(entry, beside or Beside()) for entry in entries)
 
 
 def entry_line(entry: Entry, beside: Beside) -> str:
