@@ -16,7 +16,7 @@ from console.errors import JournalError, UsageError
 from console.record.chain import Head
 from console.record.journal_stored import Stored, all_stored
 from console.record.known_entries import KnownEntries
-from console.record.verify import verify
+from console.record.verify import FaultKind, Verification, verify
 from console.report.entries import Beside
 from console.report.entries_export import csv_lines, json_lines, markdown_lines
 from console.report.export import to_text, verification_document
@@ -51,16 +51,20 @@ def verify_journal(arguments: argparse.Namespace) -> int:
         if found.is_sound:
             word = f"sound, {count}, head {found.head.count}:{found.head.hash}"
         else:
-            word = f"DAMAGED, {count} read; {_good_words(found.head)}; keep a copy of the file as it is"
+            word = f"DAMAGED, {count} read; {_good_words(found)}; keep a copy of the file as it is"
         sys.stdout.write(f"{faults}{path}: {word}\n")
     return 0 if found.is_sound else 1
 
 
-def _good_words(good: Head) -> str:
+def _good_words(found: Verification) -> str:
+    """How far a damaged journal can be relied on: a chain that was made anew fits, and proves nothing."""
+    good = found.head
+    if any(fault.kind is FaultKind.CUT and (fault.sequence or 0) <= good.count for fault in found.faults):
+        return "its chain fits, but not the head that was noted: rely on none, compare with another copy"
     if not good.count:
         return "not one of them can be relied on"
-    upto = "#1 is" if good.count == 1 else f"#1 to #{good.count} are"
-    return f"{upto} as written (head {good.count}:{good.hash})"
+    upto = "#1" if good.count == 1 else f"#1 to #{good.count}"
+    return f"the chain of {upto} fits (head {good.count}:{good.hash})"
 
 
 def export_journal(arguments: argparse.Namespace) -> int:

@@ -27,9 +27,7 @@ PIECE = 5000
 _FIRST_PIECE = 250
 """The first piece is small, as most searches want a few of the newest."""
 _NEWEST = 2**63 - 1
-_NEXT_OPERATOR = (
-    "SELECT operator FROM entry WHERE operator > ? COLLATE NOCASE ORDER BY operator COLLATE NOCASE LIMIT 1"
-)
+_NEXT_OPERATOR = "SELECT operator FROM entry WHERE operator > ? ORDER BY operator LIMIT 1"
 _PLAIN = re.compile(r"[ !#-.0-\[\]-~]{1,100}")
 """Words that SQLite finds as we do: ASCII, which JSON writes as it is, and no slash, which only we put in.
 What ``LIKE`` takes for any letter makes it find too much, never too little."""
@@ -89,12 +87,12 @@ def each_found(journal: Journal, search: Search) -> Iterator[Entry]:
     numbers.reverse()
     for at in range(0, len(numbers), PIECE):
         piece = numbers[at : at + PIECE]
-        marks = ", ".join("?" * len(piece))
-        yield from journal.entries_of(journal.rows(f"WHERE sequence IN ({marks}) ORDER BY sequence", *piece))
+        rows = journal.rows(f"WHERE sequence IN ({_marks(piece)}) ORDER BY sequence", *piece)
+        yield from journal.entries_of(rows)
 
 
 def operators(journal: Journal) -> tuple[str, ...]:
-    """Everybody who has written in a journal, without reading all of it.
+    """Everybody who has written in a journal, each spelling by itself, without reading all of it.
 
     Raises:
         JournalError: the journal cannot be read.
@@ -109,30 +107,35 @@ def operators(journal: Journal) -> tuple[str, ...]:
 
 def _candidates(journal: Journal, search: Search) -> Iterator[Row]:
     """The rows that moment, kind and operator leave, newest first."""
-    conditions, values = _conditions(search)
+    who = _spellings(journal, search.operator) if search.operator else ()
+    if search.operator and not who:
+        return iter(())
+    conditions, values = _conditions(search, who)
     if search.since is not None or search.until is not None:
-        return _by_moment(journal, search, conditions, values)
-    if search.operator:
-        return _pieces(journal, ("operator = ? COLLATE NOCASE", search.operator), conditions, values)
-    if search.kinds:
-        by_kind = [
-            _pieces(journal, ("kind = ?", kind.value), conditions, values)
-            for kind in dict.fromkeys(search.kinds)
-        ]
-        return heapq.merge(*by_kind, key=lambda row: row[0], reverse=True)
-    return _pieces(journal, ("1", None), conditions, values)
+        return _by_moment(journal, search, who, (conditions, values))
+    if who:
+        firsts = [("operator = ?", name) for name in who]
+    elif search.kinds:
+        firsts = [("kind = ?", kind.value) for kind in dict.fromkeys(search.kinds)]
+    else:
+        return _pieces(journal, ("1", None), conditions, values)
+    found_by = [_pieces(journal, first, conditions, values) for first in firsts]
+    return heapq.merge(*found_by, key=lambda row: row[0], reverse=True)
 
 
-def _conditions(search: Search) -> tuple[str, tuple[object, ...]]:
+def _spellings(journal: Journal, operator: str) -> tuple[str, ...]:
+    """The ways in which an operator's name stands in the journal; upper and lower case are one."""
+    return tuple(name for name in operators(journal) if name.casefold() == operator.casefold())
+
+
+def _conditions(search: Search, who: Sequence[str]) -> tuple[str, tuple[object, ...]]:
     """The conditions that no index is used for: all but the moment, each with its value."""
     parts: list[str] = []
     values: list[object] = []
-    if search.kinds:
-        parts.append(f"kind IN ({', '.join('?' * len(search.kinds))})")
-        values += [kind.value for kind in search.kinds]
-    if search.operator:
-        parts.append("operator = ? COLLATE NOCASE")
-        values.append(search.operator)
+    for column, due in (("kind", [kind.value for kind in search.kinds]), ("operator", who)):
+        if due:
+            parts.append(f"{column} IN ({_marks(due)})")
+            values += due
     if search.written_until is not None:
         parts.append("written_at <= ?")
         values.append(moment_text(search.written_until))
@@ -142,6 +145,10 @@ def _conditions(search: Search) -> tuple[str, tuple[object, ...]]:
             parts.append(f"({' OR '.join(['body LIKE ?'] * len(group))})")
             values += [f"%{name}%" for name in group]
     return " AND ".join(parts) or "1", tuple(values)
+
+
+def _marks(values: Sequence[object]) -> str:
+    return ", ".join("?" * len(values))
 
 
 def _pieces(
@@ -180,26 +187,27 @@ def _pieces(
         below, size = least - 1, PIECE
 
 
-def _by_moment(journal: Journal, search: Search, conditions: str, values: Sequence[object]) -> Iterator[Row]:
+def _by_moment(
+    journal: Journal, search: Search, who: Sequence[str], conditions: tuple[str, Sequence[object]]
+) -> Iterator[Row]:
     """Rows of a stretch of time, newest first: an index says which they are, and they come in pieces."""
     since = "" if search.since is None else moment_text(search.since)
     until = "~" if search.until is None else moment_text(search.until)  # behind every digit
-    by = " AND operator = ? COLLATE NOCASE" if search.operator else ""
+    by = f" AND operator IN ({_marks(who)})" if who else ""
     index = "INDEXED BY entry_by_moment " if _is_indexed(journal) else ""
-    own = (search.operator,) if search.operator else ()
     sequences = journal.query(
         f"SELECT sequence FROM entry {index}WHERE happened_at BETWEEN ? AND ?{by}",  # noqa: S608  our own words
         since,
         until,
-        *own,
+        *who,
     )
     wanted = sorted((sequence for (sequence,) in sequences), reverse=True)
+    rest, values = conditions
     at, size = 0, _FIRST_PIECE
     while at < len(wanted):
         piece = wanted[at : at + size]
-        marks = ", ".join("?" * len(piece))
-        rest = f"WHERE sequence IN ({marks}) AND ({conditions}) ORDER BY sequence DESC"
-        yield from journal.rows(rest, *piece, *values)
+        fitting = f"WHERE sequence IN ({_marks(piece)}) AND ({rest}) ORDER BY sequence DESC"
+        yield from journal.rows(fitting, *piece, *values)
         at, size = at + size, PIECE
 
 

@@ -201,13 +201,20 @@ def _rows(connection: sqlite3.Connection) -> Iterator[Sequence[object]]:
     Raises:
         sqlite3.Error: the rows cannot be read, or go back, which none do in a file that holds.
     """
-    after, last = -(2**63), -(2**63)
+    after, last, size = -(2**63), -(2**63), PIECE
     while True:
         read = 0
-        for row in connection.execute(_SELECT, (after, PIECE)):
-            read, last = read + 1, _integer(row[0])
-            yield row
-        if read < PIECE:
+        try:
+            for row in connection.execute(_SELECT, (after, size)):
+                read, last = read + 1, _integer(row[0])
+                yield row
+        except READ_ERRORS:
+            if size == 1:
+                raise
+            # Python looks one row ahead, so that the last good one went down with the bad: one by one, then.
+            after, size = max(after, last), 1
+            continue
+        if read < size:
             return
         if last <= after:
             raise sqlite3.DatabaseError("the file's entries are not in their order")

@@ -111,8 +111,14 @@ def _rows_until_unreadable(path: Path) -> list[tuple[object, ...]]:
     try:
         with closing(sqlite3.connect(path)) as connection:
             connection.text_factory = bytes
-            for row in connection.execute("SELECT * FROM entry ORDER BY sequence"):
-                rows.append(row)
+            # One by one: Python looks a row ahead, and would lose the last good one with the first bad.
+            after = -(2**63)
+            one = "SELECT * FROM entry WHERE sequence > ? ORDER BY sequence LIMIT 1"
+            while found := connection.execute(one, (after,)).fetchall():
+                rows += found
+                if found[0][0] <= after:
+                    break  # damaged: it goes back
+                after = found[0][0]
     except (sqlite3.Error, UnicodeDecodeError):
         pass
     return rows

@@ -166,4 +166,16 @@ def test_verify_says_up_to_where_the_journal_can_be_relied_on(
     said = endurance("log", "verify", watch)
     assert said.status == 1
     assert said.out.startswith("entry 3: it is not what was written")
-    assert "DAMAGED, 7 entries read; #1 to #2 are as written (head 2:" in said.out
+    assert "DAMAGED, 7 entries read; the chain of #1 to #2 fits (head 2:" in said.out
+
+
+def test_a_rewritten_journal_is_not_called_reliable_by_its_own_chain(endurance: Any, watch: Path) -> None:
+    head = endurance("log", "verify", "--json", watch).document["head"]["hash"]
+    said = endurance("log", "verify", "--head", f"3:{head}", watch)
+    assert said.status == 1
+    assert said.out.startswith("entry 3: it is not the one that was noted")
+    assert "rely on none, compare with another copy" in said.out
+    assert "#1 to #7" not in said.out
+    cut = endurance("log", "verify", "--head", f"9:{head}", watch)
+    assert cut.out.startswith("entry 8: missing; entry 9 was noted as the last")
+    assert "the chain of #1 to #7 fits" in cut.out

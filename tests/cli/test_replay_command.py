@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
-from conftest import Run
 
 KIND = "stuck:at=T+30h,channel=o2-1.pressure"
 
@@ -39,7 +39,7 @@ def of(record: Path) -> tuple[str, str, str, str]:
     return "--feed", str(record / "feed.csv"), "--journal", str(record / "journal.db")
 
 
-def test_the_same_record_says_the_same_every_time(endurance: Run, record: Path) -> None:
+def test_the_same_record_says_the_same_every_time(endurance: Any, record: Path) -> None:
     words = ("replay", *of(record), "--from", "T+29h", "--until", "T+30h", "--every", "30min", "--json")
     first, second = endurance(*words), endurance(*words)
     assert first.status == 0, first.err
@@ -48,7 +48,7 @@ def test_the_same_record_says_the_same_every_time(endurance: Run, record: Path) 
     assert moments == pytest.approx([29.0, 29.5, 30.0])
 
 
-def test_the_text_has_a_line_for_each_moment_and_names_what_is_doubted(endurance: Run, record: Path) -> None:
+def test_the_text_has_a_line_for_each_moment_and_names_what_is_doubted(endurance: Any, record: Path) -> None:
     said = endurance("replay", *of(record), "--from", "T+29h", "--every", "150min")
     lines = said.out.splitlines()
     assert lines[0].startswith("Margin at its low end in hours against need")
@@ -58,7 +58,7 @@ def test_the_text_has_a_line_for_each_moment_and_names_what_is_doubted(endurance
     assert "doubted o2-1.pressure" in lines[-1]
 
 
-def test_a_look_back_is_the_first_moment_of_a_replay_from_there(endurance: Run, record: Path) -> None:
+def test_a_look_back_is_the_first_moment_of_a_replay_from_there(endurance: Any, record: Path) -> None:
     played = endurance("replay", *of(record), "--from", "T+30h30m", "--until", "T+30h30m", "--json")
     back = endurance("margins", *of(record), "--as-of", "T+30h30m", "--json").document
     shown = json.loads(played.out)
@@ -69,7 +69,7 @@ def test_a_look_back_is_the_first_moment_of_a_replay_from_there(endurance: Run, 
     assert back == shown
 
 
-def test_what_came_later_is_left_out_of_a_look_back(endurance: Run, record: Path, tmp_path: Path) -> None:
+def test_what_came_later_is_left_out_of_a_look_back(endurance: Any, record: Path, tmp_path: Path) -> None:
     cut = tmp_path / "cut.csv"
     lines = (record / "feed.csv").read_text().splitlines(keepends=True)
     stamp = "2041-06-03T08:10:"  # T+29h
@@ -83,14 +83,14 @@ def test_what_came_later_is_left_out_of_a_look_back(endurance: Run, record: Path
     assert whole == short
 
 
-def test_entries_written_later_are_not_in_a_look_back(endurance: Run, record: Path) -> None:
+def test_entries_written_later_are_not_in_a_look_back(endurance: Any, record: Path) -> None:
     whole = endurance("log", "list", "--journal", record / "journal.db", "--json").document
     back = endurance("log", "list", *of(record), "--as-of", "T+29h", "--json").document
     assert 0 < len(back["entries"]) < len(whole["entries"])
     assert all(entry["elapsed_h"] <= 29.0 for entry in back["entries"])
 
 
-def test_nothing_can_be_logged_in_the_past(endurance: Run, record: Path) -> None:
+def test_nothing_can_be_logged_in_the_past(endurance: Any, record: Path) -> None:
     said = endurance("log", "add", "--note", "x", "--as-of", "T+29h", "--journal", record / "journal.db")
     assert said.status == 2
     assert "nothing can be logged in the past; log what happened earlier with --when TIME" in said.err
@@ -104,7 +104,7 @@ def test_nothing_can_be_logged_in_the_past(endurance: Run, record: Path) -> None
         (("margins", "--as-of", "T+29h", "--at", "T+29h"), "not allowed with argument"),
     ],
 )
-def test_a_look_back_without_a_record_is_refused(endurance: Run, words: tuple[str, ...], told: str) -> None:
+def test_a_look_back_without_a_record_is_refused(endurance: Any, words: tuple[str, ...], told: str) -> None:
     said = endurance(*words)
     assert said.status == 2
     assert told in said.err
@@ -119,14 +119,14 @@ def test_a_look_back_without_a_record_is_refused(endurance: Run, words: tuple[st
     ],
 )
 def test_words_that_do_not_fit_are_refused(
-    endurance: Run, record: Path, words: tuple[str, ...], told: str
+    endurance: Any, record: Path, words: tuple[str, ...], told: str
 ) -> None:
     said = endurance("replay", *of(record), *words)
     assert said.status == 2
     assert told in said.err
 
 
-def test_a_moment_taken_as_now_reads_a_growing_file_as_far_as_it_went(endurance: Run, record: Path) -> None:
+def test_a_moment_taken_as_now_reads_a_growing_file_as_far_as_it_went(endurance: Any, record: Path) -> None:
     said = endurance("margins", *of(record), "--at", "T+29h", "--json").document
     assert said["feed"]["quality"] == "good"
     assert said["feed"]["faults"] == []

@@ -105,3 +105,17 @@ def test_one_index_missing_is_told_and_the_journal_is_not_called_sound(
     assert [fault.kind for fault in found.faults] == [FaultKind.SCHEMA]
     assert name in str(found.faults[0])
     assert not has_indexes(raw())
+
+
+def test_a_letter_that_changes_its_case_anywhere_in_the_file_is_found(
+    opened: Callable[..., Journal], draft: Make, path: Path
+) -> None:
+    with opened() as journal:
+        for number in range(3):
+            journal.append(draft(f"n{number}", operator="mira"))
+    sound = path.read_bytes()
+    places = [at for at in range(len(sound)) if sound.startswith(b"mira", at)]
+    assert len(places) == 9, "in each entry, and in two indexes of each"
+    for at in places:
+        path.write_bytes(sound[:at] + b"M" + sound[at + 1 :])
+        assert verify(path).faults, at
