@@ -136,7 +136,7 @@ def _change_places(fit: Fit, one: Component) -> list[int]:
 def root_of(covariance: Floats) -> Floats:
     """The symmetric square root of a covariance that may be singular.
 
-    Of all roots it alone moves little where the covariance does, so that samples of one look are near those of
+    Of all roots it alone moves little where the covariance does: samples of one look are near those of
     the next.
     """
     values, vectors = np.linalg.eigh(0.5 * (covariance + covariance.T))
