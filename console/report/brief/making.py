@@ -45,7 +45,7 @@ def making_it(briefing: Briefing) -> Answer:
             grounds.plan_is_followed(snapshot),
             "cases reckoned vary gauges, rates, events and arrival within what the files state, and nothing "
             "that breaks",
-            grounds.not_calibrated(snapshot),
+            grounds.how_judged(snapshot),
         ),
         confidence=grounds.confidence(
             snapshot, grounds.qualities(snapshot), rests_on_model=bool(grounds.by_model(snapshot))

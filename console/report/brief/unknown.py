@@ -41,7 +41,7 @@ def unknown(briefing: Briefing) -> Answer:
                 *grounds.pooled_words(snapshot),
                 *grounds.people_words(briefing),
                 grounds.NOT_IN_CLOCKS,
-                grounds.not_calibrated(snapshot),
+                grounds.how_judged(snapshot),
                 _in_no_figure(snapshot),
                 *snapshot.notices,
             )
