@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,7 @@ from console.engine.leaks import CabinPressure
 from console.engine.planned_use import planned_use
 from console.engine.reading import Quality, Reading
 from console.engine.series import Series, series_of
-from console.engine.validity.verdict import Doubt, Use
+from console.engine.validity.verdict import Doubt, Use, Verdict
 
 H = 3600.0
 
@@ -92,3 +93,23 @@ def test_still_is_what_moved_in_no_reading() -> None:
     assert is_still(series_of(np.arange(5.0), np.full(5, 2.0)))
     assert not is_still(series_of(np.arange(5.0), np.array([2.0, 2.0, 2.1, 2.0, 2.0])))
     assert not is_still(series_of(np.zeros(0), np.zeros(0))), "of nothing nothing is known"
+
+
+def verdict(kind: Doubt, use: Use, since_s: float | None, *, is_doubt: bool = True) -> Verdict:
+    return Verdict(channel="tank.mass", kind=kind, since_s=since_s, why="", use=use, is_doubt=is_doubt)
+
+
+def test_a_gauge_that_swings_teaches_nothing_at_all() -> None:
+    """Every swing looks like a change of use, and when it began to swing is not known."""
+    swings = verdict(Doubt.OSCILLATING, Use.AVERAGED, 5 * H)
+    assert believed_until_s({"tank.mass": (swings,)}) == {"tank.mass": -math.inf}
+
+
+def test_loads_that_cycle_are_told_and_their_meter_is_believed() -> None:
+    cycles = verdict(Doubt.OSCILLATING, Use.AVERAGED, 5 * H, is_doubt=False)
+    assert believed_until_s({"tank.mass": (cycles,)}) == {}
+
+
+def test_of_two_doubts_the_earlier_moment_counts() -> None:
+    both = (verdict(Doubt.STUCK, Use.LEFT_OUT, 9 * H), verdict(Doubt.STEP, Use.LEFT_OUT, 7 * H))
+    assert believed_until_s({"tank.mass": both}) == {"tank.mass": 7 * H - 1.0}

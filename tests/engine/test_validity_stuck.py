@@ -111,3 +111,31 @@ def test_every_reading_every_second_it_is_found_stuck_within_minutes() -> None:
     assert [verdict.kind for verdict in found] == [Doubt.STUCK]
     assert found[0].since_s is not None
     assert abs(found[0].since_s - times[-300]) <= 45.0
+
+
+def quiet_fall(pace_kg_per_h: float = 1.0) -> Floats:
+    """Without noise, so that neither a known rate nor ceased noise can tell."""
+    return np.round(60.0 - pace_kg_per_h * np.arange(len(TIMES)) / 60.0, 1)
+
+
+@pytest.mark.parametrize(("minutes", "is_stuck"), [(60, False), (85, True)])
+def test_one_of_several_stores_is_stuck_by_its_own_pace_of_before(minutes: int, is_stuck: bool) -> None:
+    """Nothing says how much of the draw is its own; 4 sd are 1.2 kg, at its own 1 kg/h 72 minutes."""
+    values = quiet_fall()
+    begins = 200 + int(np.argmax(np.diff(values[199:]) != 0.0))
+    values[begins:] = values[begins]
+    until = begins + minutes + 1
+    context = ChannelContext(channel=TANK, kind=ChannelKind.HELD)
+    found = judged_alone(TIMES[:until], values[:until], context)
+    assert [one.kind for one in found] == ([Doubt.STUCK] if is_stuck else [])
+    if is_stuck:
+        assert "less was due at its own pace" in found[0].why or "were usual" in found[0].why
+
+
+def test_a_store_that_was_shut_when_it_stopped_is_not_stuck() -> None:
+    values = quiet_fall()
+    values[200:] = values[200]
+    context = ChannelContext(
+        channel=TANK, kind=ChannelKind.HELD, expected_rate_si_per_s=0.0, causes_s=(float(TIMES[200]),)
+    )
+    assert judged_alone(TIMES, values, context) == ()
