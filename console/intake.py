@@ -128,8 +128,7 @@ class Intake:
     def _history_until(self, craft: Craft, at_s: float) -> dict[str, Series]:
         if self._history is None:
             return {}
-        from console.engine.doubts import is_still
-        from console.engine.series import HISTORY_BACK_S, HISTORY_ROWS, STILL_BACK_S
+        from console.engine.series import HISTORY_BACK_S, HISTORY_ROWS, STILL_BACK_S, is_still
 
         found = {}
         for name in craft.channels:
@@ -137,7 +136,8 @@ class Intake:
             if is_still(series.between(at_s - 0.5 * HISTORY_BACK_S, at_s)):
                 series = self._history.series(name, at_s - STILL_BACK_S, at_s, HISTORY_ROWS)
             found[name] = series
-        return found
+        # One reading of each is no history: nothing can be learnt of it.
+        return found if any(len(series) > 1 for series in found.values()) else {}
 
     def _troubles(self) -> tuple[str, ...]:
         trouble = "" if self._history is None else self._history.trouble

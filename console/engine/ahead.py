@@ -11,7 +11,6 @@ from console.engine.absorbent_use import fitted_lasts_s
 from console.engine.bus import shares_of
 from console.engine.charge import meter_biases_a
 from console.engine.configuration import Configuration
-from console.engine.evidence.luck import Luck
 from console.engine.forecast import Draws
 from console.engine.holding import Holding, holding
 from console.engine.jumps import happenings_s, jumps_between
@@ -79,6 +78,8 @@ def look_ahead(known: Known, plan: Plan, option: Option, draws: Draws) -> Ahead:
     shares = _measured_shares(known, configuration)
     luck = None
     if known.evidence is not None:
+        from console.engine.evidence.luck import Luck  # only who keeps a history pays for it
+
         luck = Luck(
             evidence=known.evidence, craft=craft, configuration=configuration, at_s=at_s, events=events
         )

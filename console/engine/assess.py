@@ -10,6 +10,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from console.craft.model import Supply
 from console.craft.plan import Plan, phase_at
 from console.engine.ahead import Ahead, SupplyAhead, look_ahead
 from console.engine.bands import BandMemory, next_bands
@@ -17,11 +18,10 @@ from console.engine.bus import bus_remarks, bus_shares
 from console.engine.cabin.clocks import cabin_clocks
 from console.engine.cabin.now import derived_readings
 from console.engine.cabin.surroundings import CabinSurroundings, cabin_from_s
-from console.engine.doubts import doubts_told
-from console.engine.findings import unlogged_changes, use_factors
 from console.engine.forecast import Draws
 from console.engine.known import Known, Situation, known_of
 from console.engine.leaks import leak_remarks
+from console.engine.learnt import UnloggedChange, UseFactor
 from console.engine.mass import control_notices, drops_of
 from console.engine.memory import Memory
 from console.engine.peaks import currents_not_known, peaks_of
@@ -37,6 +37,7 @@ from console.engine.surroundings import (
     watch_name,
 )
 from console.engine.use_rates import use_rates
+from console.engine.validity.verdict import Verdict
 
 DEFAULT_DRAWS = Draws(seed=20410602, count=2000)
 """Enough samples that the ends of the interval stand still to about 1 % of its width."""
@@ -160,7 +161,7 @@ def _snapshot(
             *currents_not_known(craft),
             *control_notices(craft, ahead.configuration, known.changes, supplies, at_s),
         ),
-        doubts=doubts_told(known.verdicts),
+        doubts=_doubts(known),
     )
 
 
@@ -177,6 +178,7 @@ def _status(known: Known, ahead: Ahead, one: SupplyAhead, band: Band | None) -> 
         known.quantities,
     )
     shares = bus_shares(*bus)
+    factors, unlogged = _learnt(known, ahead, supply)
     return SupplyStatus(
         name=supply.name,
         unit=supply.unit,
@@ -207,11 +209,31 @@ def _status(known: Known, ahead: Ahead, one: SupplyAhead, band: Band | None) -> 
         fitted_lasts_s=one.fitted_lasts_s,
         reserve_note=supply.reserve_note,
         released_si=supply.released_si,
-        factors=() if known.evidence is None else use_factors(known.evidence, known.craft, supply, ahead.use),
-        unlogged=()
-        if known.evidence is None
-        else unlogged_changes(known.evidence, known.craft, supply, ahead.configuration),
+        factors=factors,
+        unlogged=unlogged,
     )
+
+
+def _learnt(
+    known: Known, ahead: Ahead, supply: Supply
+) -> tuple[tuple[UseFactor, ...], tuple[UnloggedChange, ...]]:
+    """How far a supply's uses are off, and what of it nobody logged."""
+    if known.evidence is None:
+        return (), ()
+    from console.engine.findings import unlogged_changes, use_factors  # only who keeps a history pays for it
+
+    return (
+        use_factors(known.evidence, known.craft, supply, ahead.use),
+        unlogged_changes(known.evidence, known.craft, supply, ahead.configuration),
+    )
+
+
+def _doubts(known: Known) -> tuple[Verdict, ...]:
+    if not known.verdicts:
+        return ()
+    from console.engine.doubts import doubts_told
+
+    return doubts_told(known.verdicts)
 
 
 def _peaks(known: Known, ahead: Ahead) -> tuple[Peak, ...]:

@@ -18,7 +18,7 @@ from console.engine.configuration import Configuration, ConfigurationChange
 from console.engine.planned_rate import feeding
 from console.engine.planned_use import PlannedUse
 from console.engine.reading import Reading
-from console.engine.series import Series
+from console.engine.series import Series, is_still
 from console.engine.validity.context import ChannelContext, ChannelKind
 from console.engine.validity.judge import verdicts_of
 from console.engine.validity.verdict import OF_THE_FEED, Doubt, Use, Verdict
@@ -76,11 +76,6 @@ def doubts_of(
             stuck = tuple(one for one in whole if one.kind is Doubt.STUCK)
             found[name] = (*stuck, *(one for one in found[name] if one.kind is not Doubt.STUCK or not stuck))
     return found
-
-
-def is_still(series: Series) -> bool:
-    """Whether nothing moved in any of its readings."""
-    return len(series) > 0 and float(series.highs_si.max()) == float(series.lows_si.min())
 
 
 def believed_until_s(verdicts: Verdicts) -> dict[str, float]:

@@ -8,24 +8,23 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 from console.craft.model import Craft
 from console.craft.plan import Plan
 from console.engine.charge import ChargeMemory, charge_estimates, next_charges
 from console.engine.configuration import Configuration, ConfigurationChange
 from console.engine.decision import Decision
-from console.engine.doubts import Verdicts, believed_until_s, doubts_of
-from console.engine.evidence.carried import carried
-from console.engine.evidence.evidence import Evidence, begin_s, evidence_of
-from console.engine.evidence.smoothing import smoothed
-from console.engine.gauge_rate import GaugeRate, gauge_rates
 from console.engine.planned_rate import CabinPressure
-from console.engine.planned_use import planned_use
 from console.engine.quantity import ChargeEstimate, StoreQuantity, store_quantity
-from console.engine.reading import FeedState, Reading
+from console.engine.reading import FeedState
 from console.engine.series import Series
 from console.engine.surroundings import cabin_pressure
-from console.engine.validity.belief import believed
+
+if TYPE_CHECKING:
+    from console.engine.evidence.evidence import Evidence
+    from console.engine.gauge_rate import GaugeRate
+    from console.engine.validity.verdict import Verdict
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -54,6 +53,16 @@ class Situation:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Judged:
+    """What readings tell by their history."""
+
+    feed: FeedState
+    verdicts: Mapping[str, tuple[Verdict, ...]] = field(default_factory=dict)
+    evidence: Evidence | None = None
+    gauge_rates: Mapping[str, GaugeRate] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Known:
     """One moment, as far as readings and the journal tell it."""
 
@@ -70,7 +79,7 @@ class Known:
     """By battery, what is followed of its counted charge and gauge, these readings included."""
     evidence: Evidence | None = None
     """What the history says of the model; None where there is too little of it."""
-    verdicts: Verdicts = field(default_factory=dict)
+    verdicts: Mapping[str, tuple[Verdict, ...]] = field(default_factory=dict)
     """By channel, what its history says against its newest word."""
     gauge_rates: Mapping[str, GaugeRate] = field(default_factory=dict)
     """By supply without meters, what its gauges say of its present rate."""
@@ -104,8 +113,16 @@ def _supposed(situation: Situation, real: Known) -> Known:
         changes=(*logged, *situation.supposed),
         quantities={name: one for name, one in real.quantities.items() if name in names},
         pressure=cabin_pressure(craft, real.feed),
-        evidence=None if real.evidence is None else carried(real.evidence, real.craft, craft),
+        evidence=_carried(real, craft),
     )
+
+
+def _carried(real: Known, craft: Craft) -> Evidence | None:
+    if real.evidence is None:
+        return None
+    from console.engine.evidence.carried import carried
+
+    return carried(real.evidence, real.craft, craft)
 
 
 def known_of(situation: Situation) -> Known:
@@ -126,7 +143,7 @@ def known_of(situation: Situation) -> Known:
         feed=feed,
         at_s=at_s,
         changes=changes,
-        quantities=quantities if evidence is None else smoothed(quantities, evidence, craft, feed.readings),
+        quantities=_smoothed(quantities, evidence, craft, feed),
         pressure=cabin_pressure(craft, feed),
         charges=charges,
         evidence=evidence,
@@ -136,47 +153,25 @@ def known_of(situation: Situation) -> Known:
     )
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Read:
-    """What readings tell by their history."""
+def _smoothed(
+    quantities: Mapping[str, StoreQuantity], evidence: Evidence | None, craft: Craft, feed: FeedState
+) -> Mapping[str, StoreQuantity]:
+    if evidence is None:
+        return quantities
+    from console.engine.evidence.smoothing import smoothed
 
-    feed: FeedState
-    verdicts: Verdicts = field(default_factory=dict)
-    evidence: Evidence | None = None
-    gauge_rates: Mapping[str, GaugeRate] = field(default_factory=dict)
+    return smoothed(quantities, evidence, craft, feed.readings)
 
 
 def _judged(
     situation: Situation, configuration: Configuration, logged: tuple[ConfigurationChange, ...]
-) -> _Read:
+) -> Judged:
     """The readings as far as their history lets them be believed, and what it says of the model."""
-    craft, plan, feed, at_s = situation.craft, situation.plan, situation.feed, situation.at_s
     if not situation.history:
-        return _Read(feed=feed)
-    option = plan.options[plan.committed]
-    events = plan.events_under(option)
-    pressure = cabin_pressure(craft, feed)
-    since_s, soon_s = begin_s(configuration, at_s), math.nextafter(at_s, math.inf)
-    past = planned_use(craft, configuration, since_s, at_s, pressure, {}, until_s=soon_s)
-    verdicts = doubts_of(
-        craft,
-        configuration,
-        plan.phases_under(option),
-        events,
-        logged,
-        past,
-        situation.history,
-        feed.readings,
-        at_s,
-    )
-    readings: Mapping[str, Reading] = believed(feed.readings, verdicts, situation.history)
-    read = (craft, configuration, events, past, situation.history, at_s, believed_until_s(verdicts))
-    return _Read(
-        feed=replace(feed, readings=readings),
-        verdicts=verdicts,
-        evidence=evidence_of(*read),
-        gauge_rates=gauge_rates(*read),
-    )
+        return Judged(feed=situation.feed)
+    from console.engine.judging import judged_by_history  # only who keeps a history pays for it
+
+    return judged_by_history(situation, configuration, logged)
 
 
 def _configuration(situation: Situation, logged: tuple[ConfigurationChange, ...]) -> Configuration:

@@ -17,8 +17,6 @@ from console.craft.model import Activity, Craft
 from console.engine.configuration import Configuration, Segment
 from console.engine.course_rates import SampledRates
 from console.engine.draws import Floats
-from console.engine.evidence.luck import UNLOGGED, Luck
-from console.engine.evidence.modelled import load_shares, squares_of
 from console.engine.forecast import Draws
 from console.engine.leaks import CabinPressure, leak_ends_s
 from console.engine.planned_rate import (
@@ -32,6 +30,7 @@ from console.engine.snapshot import LineKind
 
 if TYPE_CHECKING:
     from console.engine.evidence.evidence import Evidence
+    from console.engine.evidence.luck import Luck
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -104,6 +103,8 @@ class PlannedUse:
     def squares(self, supply: str) -> Floats:
         """The sum of the squares of the single uses, by which their wandering goes, (segments,)."""
         use = self.supplies[supply]
+        from console.engine.evidence.modelled import squares_of  # only who keeps a history pays for it
+
         return squares_of(use.keys, use.rates_si_per_s, self.load_shares[supply])
 
     def used_si(self, supply: str, from_s: float, until_s: float) -> Floats:
@@ -145,6 +146,8 @@ def planned_use(
     if luck is not None:
         supplies = {name: luck.over_time(name, use, starts_s) for name, use in supplies.items()}
         supplies = {name: _with_extra(luck, name, use, starts_s) for name, use in supplies.items()}
+        from console.engine.evidence.modelled import load_shares
+
         parts = load_shares(craft, tuple(segment.loads for segment in unlike.values()))
     return PlannedUse(
         luck=luck,
@@ -248,6 +251,8 @@ def _with_extra(luck: Luck, supply: str, use: SupplyUse, starts_s: Floats) -> Su
     extra = luck.extra_si_per_s(supply, starts_s, use.rates_si_per_s.sum(axis=0))
     if extra is None:
         return use
+    from console.engine.evidence.luck import UNLOGGED
+
     rates = np.vstack((use.rates_si_per_s, extra))
     rates.setflags(write=False)
     return replace(

@@ -61,6 +61,11 @@ class Series:
         )
 
 
+def is_still(series: Series) -> bool:
+    """Whether nothing moved in any of its readings."""
+    return len(series) > 0 and float(series.highs_si.max()) == float(series.lows_si.min())
+
+
 def series_of(times_s: Floats, values_si: Floats) -> Series:
     """A series of single readings, in order of time."""
     return Series(

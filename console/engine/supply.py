@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,7 +15,6 @@ from console.display import rate_text
 from console.engine.course import Course, course_of
 from console.engine.course_rates import SampledRates
 from console.engine.draws import Floats
-from console.engine.evidence.luck import Luck, wander_variance
 from console.engine.forecast import Draws, interval
 from console.engine.holding import Holding, unread
 from console.engine.jumps import Jump, event_factor
@@ -23,6 +23,9 @@ from console.engine.planned_rate import draw_of_cost_si_per_s
 from console.engine.planned_use import PlannedUse
 from console.engine.rate_now import RateNow
 from console.engine.snapshot import Interval, LedgerLine, LineKind, RateSource
+
+if TYPE_CHECKING:
+    from console.engine.evidence.luck import Luck
 
 ABOVE_PLAN_FRACTION = 0.1
 """A measured rate this much above the model's, and beyond the meters' error, is worth a sentence."""
@@ -204,6 +207,8 @@ def _wandering_si_per_s(plan: PlannedUse, luck: Luck, supply: str, times_s: Floa
     squares = plan.squares(supply)[index]
     spans = np.diff(times_s)
     integral = np.concatenate(([0.0], np.cumsum(squares[:-1] * spans)))
+    from console.engine.evidence.luck import wander_variance  # only who keeps a history pays for it
+
     variance = wander_variance(integral, times_s - times_s[0], luck.wander_tau_s(supply))
     sd = luck.wander_fraction(supply) * np.sqrt(variance)
     return np.append(np.diff(sd) / spans, 0.0)

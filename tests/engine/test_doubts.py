@@ -10,11 +10,11 @@ import pytest
 
 from console.craft.channels import Measured
 from console.engine.configuration import Configuration
-from console.engine.doubts import believed_until_s, doubts_of, is_still
+from console.engine.doubts import believed_until_s, doubts_of
 from console.engine.leaks import CabinPressure
 from console.engine.planned_use import planned_use
 from console.engine.reading import Quality, Reading
-from console.engine.series import Series, series_of
+from console.engine.series import Series, is_still, series_of
 from console.engine.validity.verdict import Doubt, Use, Verdict
 
 H = 3600.0
