@@ -15,7 +15,7 @@ from console.craft.model import Craft, Supply
 from console.craft.plan import Event
 from console.display import rate_text
 from console.engine.configuration import Configuration
-from console.engine.evidence.evidence import steps_s
+from console.engine.evidence.evidence import Evidence, steps_s
 from console.engine.evidence.observed import LevelRows, fed_since, level_rows
 from console.engine.planned_use import PlannedUse, SupplyUse
 from console.engine.rates.choice import Rate, rate_of
@@ -49,6 +49,7 @@ def gauge_rates(
     history: Mapping[str, Series],
     at_s: float,
     believed_until_s: Mapping[str, float],
+    evidence: Evidence | None = None,
 ) -> dict[str, GaugeRate]:
     """By supply with gauges and without meters, what the gauges say of its rate now.
 
@@ -60,6 +61,8 @@ def gauge_rates(
         history: by channel, its good readings.
         at_s: the moment.
         believed_until_s: by channel whose newest readings are not to be believed, until when they are.
+        evidence: what the same readings say of the model; where it has a change that nobody logged, a line
+            would lag behind it and flatter, and the rate is that with the change as it is now.
     """
     begin_s = float(past.starts_s[0])
     found = {}
@@ -74,11 +77,26 @@ def gauge_rates(
         between = level.between_events(jumps)
         if between is None or at_s - float(between.times_s[-1]) > LONGEST_GAP_S:
             continue
+        if (changed := _with_change(supply, evidence)) is not None:
+            found[supply.name] = changed
+            continue
         knots = _knots_s(past.supplies[supply.name], past, at_s)
         rate = rate_of(_gauge(between), knots, at_s, tuple(Jump(at_s=moment) for moment in jumps))
         if rate is not None:
             found[supply.name] = _told(rate, supply)
     return found
+
+
+def _with_change(supply: Supply, evidence: Evidence | None) -> GaugeRate | None:
+    """The present rate where something was changed that nobody logged; None where nothing was."""
+    one = None if evidence is None else evidence.supplies.get(supply.name)
+    if one is None or not one.ways[0].changes or one.rate_si_per_s <= 0.0:
+        return None
+    return GaugeRate(
+        cost_si_per_s=one.rate_si_per_s,
+        sd_si_per_s=one.rate_sd_si_per_s,
+        why="rate by gauge, with the change that nobody logged as it is now",
+    )
 
 
 def _gauge(level: LevelRows) -> Gauge:

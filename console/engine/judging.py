@@ -44,9 +44,10 @@ def judged_by_history(
     )
     readings = believed(feed.readings, verdicts, situation.history)
     read = (craft, configuration, events, past, situation.history, at_s, believed_until_s(verdicts))
+    evidence = evidence_of(*read)
     return Judged(
         feed=replace(feed, readings=readings),
         verdicts=verdicts,
-        evidence=evidence_of(*read),
-        gauge_rates=gauge_rates(*read),
+        evidence=evidence,
+        gauge_rates=gauge_rates(*read, evidence),
     )

@@ -165,7 +165,7 @@ def _reaches_zero(number: int) -> Callable[[float, np.ndarray], float]:
     def level(_at_s: float, levels: np.ndarray) -> float:
         return float(levels[number])
 
-    level.direction = -1.0  # type: ignore[attr-defined]
+    level.direction = -1.0  # type: ignore[attr-defined]  # solve_ivp reads it off the function
     return level
 
 

@@ -22,19 +22,19 @@ def level_of(hours: float, factor: float, sd: float, seed: int = 1) -> object:
 
 
 def test_a_factor_is_what_the_level_says_where_it_says_much() -> None:
-    fit = fit_of(level_of(24.0, 1.2, 0.02), RATE, 0.3)  # type: ignore[arg-type]
+    fit = fit_of(level_of(24.0, 1.2, 0.02), RATE, 0.3)  # type: ignore[arg-type]  # literals of a test
     assert fit.posterior.mean[-1] == pytest.approx(0.2, abs=0.01)
 
 
 def test_a_factor_stays_where_it_was_where_the_level_says_little() -> None:
-    fit = fit_of(level_of(2.0, 1.2, 1.0), RATE, 0.05)  # type: ignore[arg-type]
+    fit = fit_of(level_of(2.0, 1.2, 1.0), RATE, 0.05)  # type: ignore[arg-type]  # literals of a test
     assert abs(fit.posterior.mean[-1]) < 0.02
     assert np.sqrt(fit.posterior.covariance[-1, -1]) == pytest.approx(0.05, rel=0.05)
 
 
 def test_corrections_are_one_where_nothing_was_learnt_and_never_below_the_least(build: object) -> None:
     uses = (build_use("drinking"), build_use("leak"))
-    craft = build.craft(build.supply("water", "kg"), uses=uses)  # type: ignore[attr-defined]
+    craft = build.craft(build.supply("water", "kg"), uses=uses)  # type: ignore[attr-defined]  # made by tests
     names = factor_names(craft)
     mean = np.zeros(len(names))
     mean[names.index(use_factor("leak"))] = -3.0

@@ -91,7 +91,7 @@ def test_the_present_rate_counts_what_nobody_logged(build: object) -> None:
     # Between two rows, as nearly all changes are.
     amounts = 60.0 - RATE * AT - 0.5 * RATE * np.maximum(AT - 15.05 * HOUR, 0.0)
     fit = fit_of(level_rows(AT, noisy(amounts, 5), 0.05, is_vessel=False), RATE, 0.02, RATE)
-    supply = build.supply("power", "A*h")  # type: ignore[attr-defined]
+    supply = build.supply("power", "A*h")  # type: ignore[attr-defined]  # made by tests
     found = supply_evidence(supply, fit, RATE, 1.0)
     assert found.rate_si_per_s == pytest.approx(1.5 * RATE, rel=0.05)
     assert abs(found.rate_si_per_s - 1.5 * RATE) < 3.0 * found.rate_sd_si_per_s

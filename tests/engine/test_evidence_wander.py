@@ -58,7 +58,7 @@ def test_the_spread_of_what_is_yet_taken_is_the_double_integral(after_h: float) 
 
 
 def test_loads_come_back_sooner_than_people(build: object) -> None:
-    power = build.supply("power", "A*h")  # type: ignore[attr-defined]
-    water = build.supply("water", "kg")  # type: ignore[attr-defined]
+    power = build.supply("power", "A*h")  # type: ignore[attr-defined]  # made by tests
+    water = build.supply("water", "kg")  # type: ignore[attr-defined]  # made by tests
     assert (tau_of(power), tau_of(water)) == (LOADS_TAU_S, OTHER_TAU_S)
     assert LOADS_TAU_S < OTHER_TAU_S

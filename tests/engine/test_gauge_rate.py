@@ -10,6 +10,10 @@ import pytest
 from console.craft.channels import Measured
 from console.craft.model import StoreState
 from console.engine.configuration import Configuration
+from console.engine.evidence.evidence import Evidence
+from console.engine.evidence.modelled import factor_names
+from console.engine.evidence.shapes import Candidate
+from console.engine.evidence.supply_evidence import SupplyEvidence, Way
 from console.engine.gauge_rate import GaugeRate, gauge_rates
 from console.engine.leaks import CabinPressure
 from console.engine.planned_use import planned_use
@@ -31,13 +35,18 @@ def craft_of(build: Any, **store: Any) -> Any:
 
 
 def told(
-    build: Any, craft: Any, series: Series, *, events: tuple[Any, ...] = (), believed: float = AT_S
+    build: Any,
+    craft: Any,
+    series: Series,
+    *,
+    events: tuple[Any, ...] = (),
+    believed: float = AT_S,
+    evidence: Evidence | None = None,
 ) -> Any:
     configuration = Configuration(craft, (build.phase("coast", 0.0, "all"),), events, ())
     past = planned_use(craft, configuration, 0.0, AT_S, CabinPressure(), {})
-    return gauge_rates(
-        craft, configuration, events, past, {"tank.mass": series}, AT_S, {"tank.mass": believed}
-    )
+    read = (craft, configuration, events, past, {"tank.mass": series}, AT_S, {"tank.mass": believed})
+    return gauge_rates(*read, evidence)
 
 
 def falling(rate_si_per_s: float, seed: int = 5, gain_si: float = 0.0, gain_at_s: float = 0.0) -> Series:
@@ -98,3 +107,33 @@ def test_a_rate_by_gauge_counts_as_measured(build: Any) -> None:
     now = rate_now(supply, supply.stores, {}, craft.channels, 2.0, 2.0, {}, gauged)
     assert (now.source, now.rate_si_per_s, now.sd_si_per_s) == (RateSource.MEASURED, 1.4, 0.2)
     assert now.by_gauge
+
+
+def test_a_change_that_nobody_logged_is_in_the_rate_as_it_is_now(build: Any) -> None:
+    """A line through the hours before would lag behind a loss that grows, and flatter."""
+    craft = craft_of(build)
+    names = factor_names(craft)
+    grows = Candidate(at_s=15 * H, growth_per_s=1e-4)
+    way = Way(weight=1.0, changes=(grows,), mean=np.array([170.0, 1e-3]), root=np.diag([0.1, 1e-5]))
+    fields: dict[str, Any] = {
+        "supply": "water",
+        "anchor_s": AT_S,
+        "stores": ("tank",),
+        "biases_sd": {},
+        "factors": (),
+        "wander_fraction": 0.05,
+        "window_s": AT_S,
+        "count": 100,
+        "set_aside": 0,
+        "rate_sd_si_per_s": 2e-5,
+    }
+    for rate, found in ((1.4e-3, 1.4e-3), (-1e-4, None)):
+        one = SupplyEvidence(ways=(way,), rate_si_per_s=rate, **fields)
+        evidence = Evidence(
+            names=names, mean=np.zeros(0), covariance=np.zeros((0, 0)), supplies={"water": one}
+        )
+        said = told(build, craft, falling(1.5 / H), evidence=evidence)["water"]
+        if found is None:
+            assert said.why.startswith("rate by gauge: joined lines"), "a supply does not fill itself"
+        else:
+            assert (said.cost_si_per_s, said.sd_si_per_s) == (found, 2e-5)

@@ -15,7 +15,7 @@ from console.engine.rates.wander import Wander
 
 
 def fitted(gauge: Gauge, knots_s: tuple[float, ...] = (), **fields: object) -> PiecewiseFit:
-    fit = fit_piecewise(gauge, knots_s, **fields)  # type: ignore[arg-type]
+    fit = fit_piecewise(gauge, knots_s, **fields)  # type: ignore[arg-type]  # literals of a test
     assert fit is not None
     return fit
 

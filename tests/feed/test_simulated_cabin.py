@@ -128,6 +128,7 @@ def test_a_regulator_of_the_pressure_lets_in_less_where_carbon_dioxide_takes_roo
 @pytest.mark.parametrize(
     ("changes", "heat_w"), [((), 2 * 100 + 100 + 20 + 80), (off("blower", "dryer"), 2 * 100 + 20)]
 )
+# The type is not asked of it: any numbers.
 def test_the_warmth_goes_by_the_heat_and_the_hull(tmp_path: Path, changes: tuple, heat_w: float) -> None:  # type: ignore[type-arg]
     cabin = lived(make_house(tmp_path, changes=changes), 6.0)._craft.cabin
     final_k = 280.0 + heat_w / 50.0

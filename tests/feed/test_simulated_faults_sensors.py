@@ -27,11 +27,12 @@ def pair(folder: Path, every_s: float = 60.0, **values: object) -> tuple[Recorde
     return lived(folder, 4.0, fault, every_s=every_s), lived(folder, 4.0, every_s=every_s)
 
 
-def on(recorded: Recorded) -> np.ndarray:  # type: ignore[type-arg]
+def on(recorded: Recorded) -> np.ndarray:  # type: ignore[type-arg]  # any numbers
     """Which readings the fault befalls."""
     return (recorded.times_s >= AT_S) & (recorded.times_s < UNTIL_S)
 
 
+# The type is not asked of it: any numbers.
 def error(faulty: Recorded, sound: Recorded, channel: str = CHANNEL) -> np.ndarray:  # type: ignore[type-arg]
     """What is shown too much, where something is shown."""
     for store, held_si in sound.store_held_si.items():

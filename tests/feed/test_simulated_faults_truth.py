@@ -17,11 +17,12 @@ from console.feed.simulated_faults import FaultKind, LeakCourse, SimulatedFault
 AT_S = START_S + H
 
 
-def held(recorded, store: str, hours: float) -> float:  # type: ignore[no-untyped-def]
+def held(recorded, store: str, hours: float) -> float:  # type: ignore[no-untyped-def]  # any recorded
     """What a store holds so long after the start."""
     return float(np.interp(START_S + hours * H, recorded.truth_times_s, recorded.store_held_si[store]))
 
 
+# The type is not asked of it: any recorded.
 def mean_a(recorded, channel: str, from_h: float, until_h: float) -> float:  # type: ignore[no-untyped-def]
     """What a channel shows on average between two times after the start."""
     rows = (recorded.times_s > START_S + from_h * H) & (recorded.times_s <= START_S + until_h * H)

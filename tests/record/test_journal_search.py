@@ -133,7 +133,7 @@ def test_a_search_reads_by_its_index_and_not_every_entry(
         statements.append((statement, values))
         return query(statement, *values)
 
-    watch.query = noting  # type: ignore[method-assign]
+    watch.query = noting  # type: ignore[method-assign]  # a spy
     assert found(watch, Search(**asked))
     plans = [
         str(row[3])
@@ -157,6 +157,6 @@ def test_a_search_that_needs_a_few_does_not_read_the_rest(
         read.append(len(answer))
         return answer
 
-    watch.rows = counting  # type: ignore[method-assign]
+    watch.rows = counting  # type: ignore[method-assign]  # a spy
     assert _numbers(watch, limit=2) == [11, 12]
     assert sum(read) == 2

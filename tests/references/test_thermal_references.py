@@ -15,7 +15,7 @@ from console.physics.thermal import equilibrium_k, loss_per_s, warming_k_per_s
 def test_the_node_agrees_with_a_numerical_integration(heat: float, conductance: float) -> None:
     capacity, outside = 900e3, 255.0
 
-    def balance(_: float, now: np.ndarray) -> list[float]:  # type: ignore[type-arg]
+    def balance(_: float, now: np.ndarray) -> list[float]:  # type: ignore[type-arg]  # any numbers
         return [(heat - conductance * (now[0] - outside)) / capacity]
 
     times = np.linspace(0.0, 48 * 3600.0, 25)

@@ -303,7 +303,7 @@ def test_a_change_is_after_less_before_and_says_what_is_supposed() -> None:
     one = asking.explain("whatif.water.margin.change.p05")
     assert one.equation == "after - before"
     before, after = asking.explain("water.margin.p05"), asking.explain("whatif.water.margin.p05")
-    assert one.value == after.value - before.value > 0.0  # type: ignore[operator]
+    assert one.value == after.value - before.value > 0.0  # type: ignore[operator]  # known here
     assert "supposed: load com-radio off" in one.remarks
     assert asking.explain("whatif.water.margin.before.p05").value == before.value
     assert asking.explain("whatif.after.water.margin.p05").value == after.value
@@ -314,7 +314,7 @@ def test_each_lost_store_has_the_figures_that_all_stores_have() -> None:
     with_it = figures.explain("power.on_board").value
     without = figures.explain("loss.bat-1.power.on_board").value
     held = figures.explain("power.stores.bat-1.on_board").value
-    assert without == pytest.approx(with_it - held)  # type: ignore[operator]
+    assert without == pytest.approx(with_it - held)  # type: ignore[operator]  # known here
     with pytest.raises(NoFigureError):
         figures.explain("loss.bat-1.power.stores.bat-1.on_board")
 

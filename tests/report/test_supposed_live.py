@@ -110,6 +110,7 @@ def test_readings_are_judged_once_and_say_the_same() -> None:
     once = judged(situation)
     assert judged(once) is once
     again = known_of(once)
+    # The type is not asked of it: known here.
     assert np.array_equal(evidence(live()[1]).mean, again.evidence.mean)  # type: ignore[union-attr]
     assert again.quantities == live()[1].known.quantities
     assert assess(once, None, DRAWS).snapshot == live()[1].snapshot
